@@ -1,0 +1,76 @@
+# Everything starts from a plain python3 (3.11 or later) with pip; nothing else is needed beforehand.
+# Every target makes the environment that it needs; the environment is made anew when a lock changes.
+
+PYTHON ?= python3
+VENV := .venv
+RUN := $(VENV)/bin/python
+STAMP := $(VENV)/.made
+EXTRA := .venv-extra
+EXTRA_STAMP := $(EXTRA)/.made
+PIP := -m pip --disable-pip-version-check install --quiet --no-input
+FAST := not slow and not recovery and not browser
+
+# Tests compute on one BLAS thread: same digits everywhere, and two workers on two cores do not fight.
+ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1 VECLIB_MAXIMUM_THREADS=1
+
+.DEFAULT_GOAL := help
+.DELETE_ON_ERROR:
+.PHONY: help venv lock lint types imports test test-slow check demo demo-full bench extra wheel clean
+
+help:  ## this list
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+venv: $(STAMP)  ## make .venv from the lock
+
+$(STAMP): requirements.lock pyproject.toml
+	@echo "Making $(VENV) from requirements.lock (some minutes the first time)" >&2
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or later is needed, found " + sys.version.split()[0] + "; name another one with make PYTHON=...")'
+	@$(PYTHON) -m venv --clear $(VENV)
+	@$(RUN) $(PIP) --require-hashes --requirement requirements.lock
+	@$(RUN) $(PIP) --no-deps --no-build-isolation --editable .
+	@touch $@
+
+lock:  ## resolve both locks anew (needs the net)
+	@bash scripts/lock.sh
+
+lint: $(STAMP)  ## style: ruff check and ruff format
+	$(RUN) -m ruff check .
+	$(RUN) -m ruff format --check .
+
+types: $(STAMP)  ## mypy, strict
+	$(RUN) -m mypy
+
+imports: $(STAMP)  ## the arrows between packages and layers
+	$(VENV)/bin/lint-imports --no-cache
+
+test: $(STAMP)  ## the fast tests
+	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "$(FAST)"
+
+test-slow: $(STAMP)  ## the slow tests and the recovery of known truth
+	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "slow or recovery"
+
+check: lint types imports test  ## all that a change must pass
+
+demo: $(STAMP)  ## the whole way on the invented cohort; writes demo/
+	$(RUN) -m training demo
+
+demo-full: $(STAMP)  ## the demonstration with the long protocols
+	$(RUN) -m training demo --full
+
+bench: $(STAMP)  ## how fast the replays are
+	$(RUN) -m tests.bench
+
+extra: $(EXTRA_STAMP)  ## .venv-extra, with the heavy oracles and tools as well
+
+$(EXTRA_STAMP): requirements-extra.lock pyproject.toml
+	@$(PYTHON) -m venv --clear $(EXTRA)
+	@$(EXTRA)/bin/python $(PIP) --require-hashes --requirement requirements-extra.lock
+	@$(EXTRA)/bin/python $(PIP) --no-deps --no-build-isolation --editable .
+	@touch $@
+
+wheel: $(STAMP)  ## build dist/*.whl and dist/*.tar.gz
+	$(RUN) -m hatchling build
+
+clean:  ## remove what was built, and the environments
+	rm -rf $(VENV) $(EXTRA) build dist demo mutants
+	rm -rf .hypothesis .import_linter_cache .mypy_cache .pytest_cache .ruff_cache

@@ -7,7 +7,6 @@ RUN := $(VENV)/bin/python
 STAMP := $(VENV)/.made
 EXTRA := .venv-extra
 EXTRA_STAMP := $(EXTRA)/.made
-PIP := -m pip --disable-pip-version-check install --quiet --no-input
 FAST := not slow and not recovery and not browser
 
 # Tests compute on one BLAS thread: same digits everywhere, and two workers on two cores do not fight.
@@ -22,16 +21,11 @@ help:  ## this list
 
 venv: $(STAMP)  ## make .venv from the lock
 
-$(STAMP): requirements.lock pyproject.toml
-	@echo "Making $(VENV) from requirements.lock (some minutes the first time)" >&2
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or later is needed, found " + sys.version.split()[0] + "; name another one with make PYTHON=...")'
-	@$(PYTHON) -m venv --clear $(VENV)
-	@$(RUN) $(PIP) --require-hashes --requirement requirements.lock
-	@$(RUN) $(PIP) --no-deps --no-build-isolation --editable .
-	@touch $@
+$(STAMP): requirements.lock
+	@bash scripts/venv.sh $(VENV) requirements.lock $(PYTHON)
 
 lock:  ## resolve both locks anew (needs the net)
-	@bash scripts/lock.sh
+	@bash scripts/lock.sh $(PYTHON)
 
 lint: $(STAMP)  ## style: ruff check and ruff format
 	$(RUN) -m ruff check .
@@ -62,11 +56,8 @@ bench: $(STAMP)  ## how fast the replays are
 
 extra: $(EXTRA_STAMP)  ## .venv-extra, with the heavy oracles and tools as well
 
-$(EXTRA_STAMP): requirements-extra.lock pyproject.toml
-	@$(PYTHON) -m venv --clear $(EXTRA)
-	@$(EXTRA)/bin/python $(PIP) --require-hashes --requirement requirements-extra.lock
-	@$(EXTRA)/bin/python $(PIP) --no-deps --no-build-isolation --editable .
-	@touch $@
+$(EXTRA_STAMP): requirements-extra.lock
+	@bash scripts/venv.sh $(EXTRA) requirements-extra.lock $(PYTHON)
 
 wheel: $(STAMP)  ## build dist/*.whl and dist/*.tar.gz
 	$(RUN) -m hatchling build

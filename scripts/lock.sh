@@ -1,12 +1,14 @@
 #!/bin/bash
 # Resolve requirements.lock and requirements-extra.lock anew, for every CPython from 3.11 on and every platform.
 # The resolver lives in a temporary environment; the locks hold names, versions and hashes, and no address.
+#
+# Usage: lock.sh PYTHON
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
 tools=$(mktemp -d)
 trap 'rm -rf "$tools"' EXIT
-"${PYTHON:-python3}" -m venv "$tools"
+"$1" -m venv "$tools"
 "$tools/bin/python" -m pip --disable-pip-version-check install --quiet uv
 
 resolve() {

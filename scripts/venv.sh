@@ -22,8 +22,8 @@ fi
 echo "Making $folder from $lock (some minutes when everything has to be downloaded)" >&2
 "$python" -m venv --clear "$folder"
 run="$folder/bin/python"
-with_pip=("$run" -m pip --disable-pip-version-check install --quiet --no-input)
-with_uv=("$run" -m uv pip install --quiet --python "$run")
+with_pip=("$run" -m pip --disable-pip-version-check install -qq --no-input)
+with_uv=("$run" -m uv pip install --quiet --no-config --python "$run")
 
 awk '/^uv==/ { on = 1 } on { print } on && !/\\$/ { exit }' "$lock" >"$folder/uv.lock"
 "${with_pip[@]}" --require-hashes --no-deps --requirement "$folder/uv.lock"

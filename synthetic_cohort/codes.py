@@ -11,7 +11,7 @@ CONDITIONS: Final = (
     ("down", "laxity", 0.22),
     ("ehlers_danlos", "laxity", 0.03),
     ("mps_iva", "storage", 0.12),
-    ("mps_other", "storage", 0.03),
+    ("other_mps", "storage", 0.03),
     ("sedc", "dysplasia", 0.07),
     ("achondroplasia", "dysplasia", 0.03),
     ("other_skeletal_dysplasia", "dysplasia", 0.05),
@@ -19,7 +19,7 @@ CONDITIONS: Final = (
     ("osteogenesis_imperfecta", "fragility", 0.05),
     ("klippel_feil", "segmentation", 0.12),
     ("del_22q11", "segmentation", 0.04),
-    ("goldenhar", "segmentation", 0.03),
+    ("goldenhar_oavs", "segmentation", 0.03),
     ("non_syndromic", "none", 0.19),
 )
 CONDITION: Final = tuple(code for code, _, _ in CONDITIONS)

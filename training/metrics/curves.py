@@ -1,0 +1,114 @@
+"""Numbers behind two pictures: the calibration curve, and the distribution of the predictions by outcome."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from training.metrics.sample import FloatArray, check
+from training.metrics.smoothing import smooth_risk, too_few
+
+DEPTH = 5  # the grid begins and ends this many children deep, so that it shows no child's own prediction
+POINTS = 50
+BINS = 20
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CalibrationCurve:
+    """Smoothed observed risk (g,) at predicted probabilities (g,); empty with a reason if there is none."""
+
+    y_prob: FloatArray
+    observed: FloatArray
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RiskDistribution:
+    """How the predictions are spread, by outcome.
+
+    Attributes
+    ----------
+    edges
+        (b + 1,) edges of the bins over [0, 1]; a bin holds its lower edge, the last one 1 as well.
+    events, non_events
+        (b,) weighted number of children with and without the event.
+    not_known
+        (b,) number of children whose outcome at the horizon is not known (they are in the weights of the others).
+    """
+
+    edges: FloatArray
+    events: FloatArray
+    non_events: FloatArray
+    not_known: FloatArray
+
+
+def calibration_curve(
+    y_obs: ArrayLike,
+    y_prob: ArrayLike,
+    weights: ArrayLike | None = None,
+    counts: ArrayLike | None = None,
+    *,
+    grid: ArrayLike | None = None,
+) -> CalibrationCurve:
+    """Return the smooth calibration curve on a grid of predicted probabilities.
+
+    Parameters
+    ----------
+    y_obs, y_prob, weights, counts
+        As in `training.metrics.sample.check`.
+    grid
+        (g,) probabilities in [0, 1]; None = 50 even steps from the 5th smallest to the 5th largest prediction.
+
+    Raises
+    ------
+    ValueError
+        When the arrays do not fit together or the grid leaves [0, 1].
+
+    Notes
+    -----
+    The smoother is `training.metrics.smoothing.local_quadratic`; others give visibly different curves, so name it.
+    """
+    sample = check(y_obs, y_prob, weights, counts)
+    reason = too_few(sample)
+    if reason is not None:
+        return CalibrationCurve(np.empty(0), np.empty(0), reason)
+    if grid is None:
+        ordered = np.sort(np.repeat(sample.y_prob, sample.known_counts))
+        at = np.linspace(ordered[DEPTH - 1], ordered[-DEPTH], POINTS)
+    else:
+        at = np.asarray(grid, dtype=np.float64)
+    if at.ndim != 1 or not ((at >= 0) & (at <= 1)).all():
+        raise ValueError("grid must be (g,) probabilities within [0, 1]")
+    return CalibrationCurve(at, smooth_risk(sample, at))
+
+
+def risk_distribution(
+    y_obs: ArrayLike,
+    y_prob: ArrayLike,
+    weights: ArrayLike | None = None,
+    counts: ArrayLike | None = None,
+    *,
+    bins: int = BINS,
+) -> RiskDistribution:
+    """Return how many children fall into each of `bins` equal bins of predicted probability, by outcome.
+
+    Raises
+    ------
+    ValueError
+        When the arrays do not fit together or there is no bin.
+    """
+    if bins < 1:
+        raise ValueError(f"bins must be at least 1: found {bins}")
+    sample = check(y_obs, y_prob, weights, counts)
+    edges = np.linspace(0, 1, bins + 1)
+
+    def heap(prob: FloatArray, amount: FloatArray) -> FloatArray:
+        return np.histogram(prob, edges, weights=amount)[0].astype(np.float64)
+
+    known = heap(sample.y_prob, sample.known_counts.astype(np.float64))
+    return RiskDistribution(
+        edges=edges,
+        events=heap(sample.y_prob, sample.weights * sample.y_obs),
+        non_events=heap(sample.y_prob, sample.weights * (1 - sample.y_obs)),
+        not_known=heap(sample.all_prob, sample.all_counts.astype(np.float64)) - known,
+    )

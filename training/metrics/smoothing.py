@@ -70,7 +70,18 @@ def local_quadratic(
         part = slice(first, first + block)
         in_x, in_y, in_weights = (window[starts[part]] for window in windows)
         fitted[part] = _fit_windows(in_x - at[part, np.newaxis], in_y, in_weights)
+    one_value = x[starts] == x[starts + q - 1]  # more rows may hold it than the window: the mean of all of them
+    fitted[one_value] = _means_at(x, y, weights, x[starts[one_value]])
     return fitted
+
+
+def _means_at(ordered: FloatArray, y: FloatArray, weights: FloatArray, values: FloatArray) -> FloatArray:
+    """Return the weighted mean of y over all rows whose regressor is exactly each value."""
+    first, end = np.searchsorted(ordered, values, "left"), np.searchsorted(ordered, values, "right")
+    heaped = np.concatenate(([0.0], np.cumsum(weights)))
+    heaped_y = np.concatenate(([0.0], np.cumsum(weights * y)))
+    means: FloatArray = (heaped_y[end] - heaped_y[first]) / (heaped[end] - heaped[first])
+    return means
 
 
 def _nearest_windows(ordered: FloatArray, at: FloatArray, q: int) -> IntArray:

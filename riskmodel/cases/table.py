@@ -39,12 +39,14 @@ class Column:
     @property
     def present(self) -> NDArray[np.bool_]:
         """(n,) whether a value is there."""
-        return self.states == State.PRESENT
+        held: NDArray[np.bool_] = self.states == State.PRESENT
+        return held
 
     @property
     def missing(self) -> NDArray[np.bool_]:
         """(n,) whether the cell was simply empty."""
-        return self.states == State.MISSING
+        held: NDArray[np.bool_] = self.states == State.MISSING
+        return held
 
     def take(self, rows: NDArray[np.intp] | NDArray[np.bool_]) -> "Column":
         """The column of the chosen rows."""

@@ -1,0 +1,147 @@
+"""One child: as a mapping of values, or as a case file (TOML)."""
+
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+from pathlib import Path
+from types import MappingProxyType
+
+from riskmodel.cases.door import check
+from riskmodel.cases.header import Elsewhere, holder
+from riskmodel.cases.table import CaseTable
+from riskmodel.dictionary.fields import Fields, shown
+from riskmodel.dictionary.model import Dictionary, Role
+from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
+from riskmodel.tables import Cell, RawTable
+
+FORMAT = 1
+_LARGEST_BYTES = 2**20
+
+
+@dataclass(frozen=True, slots=True)
+class CaseFile:
+    """A case file as read: the key, and the values as written."""
+
+    case_id: str
+    values: Mapping[str, object]
+
+
+def read_case_file(path: str | Path) -> CaseFile:
+    """Read a case file: `format = 1`, `case_id`, and `[values]` with `name = value`.
+
+    Raises
+    ------
+    CasesRefused
+        When it cannot be read, or holds other keys.
+    """
+    path = Path(path)
+    findings: list[Finding] = []
+    fields = Fields(_parsed(path), path.name, "", findings)
+    if fields.raw("format") != FORMAT:
+        fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+    case_id = fields.text("case_id", None)
+    values = fields.raw("values")
+    if not isinstance(values, dict):
+        fields.fault("values", shown(values), "a table [values] with name = value", "missing_key")
+    fields.finish()
+    refuse_errors(findings, CasesRefused)
+    return CaseFile(case_id, MappingProxyType(dict(values)))
+
+
+def from_case_file(path: str | Path, dictionary: Dictionary) -> CaseTable:
+    """The case of a file as a checked table of one row.
+
+    Raises
+    ------
+    CasesRefused
+        With everything that cannot be read or cannot be true; an unknown name is an error here.
+    """
+    held = read_case_file(path)
+    return from_mapping(held.values, dictionary, case_id=held.case_id, sheet=Path(path).name)
+
+
+def from_mapping(
+    values: Mapping[str, object],
+    dictionary: Dictionary,
+    *,
+    case_id: str = "",
+    later: Collection[str] = (),
+    passed_over: Collection[str] = (),
+    sheet: str = "case",
+) -> CaseTable:
+    """One child, given as variable -> value, as a checked table of one row.
+
+    Numbers may be numbers or text, yes/no may be true and false, the empty words stand as text; an absent variable,
+    None and an empty text are missing. What is only doubtful passes: `check_mapping` returns that too.
+
+    Parameters
+    ----------
+    case_id : the key, where `values` does not hold the dictionary's key variable
+    later : other names, known only after the model's moment: told apart, not read
+    passed_over : further names that may stand in `values`
+
+    Raises
+    ------
+    CasesRefused
+        With everything that cannot be true or cannot be read; an unknown name is an error here.
+    """
+    elsewhere = Elsewhere(later, passed_over, Severity.ERROR)
+    cases, findings = check_mapping(values, dictionary, case_id=case_id, elsewhere=elsewhere, sheet=sheet)
+    refuse_errors(findings, CasesRefused)
+    return cases
+
+
+def check_mapping(
+    values: Mapping[str, object],
+    dictionary: Dictionary,
+    *,
+    case_id: str = "",
+    elsewhere: Elsewhere,
+    sheet: str = "case",
+) -> tuple[CaseTable, tuple[Finding, ...]]:
+    """As `from_mapping`, with all findings, doubts among them, and no error raised."""
+    key = holder(dictionary, Role.KEY)
+    held: dict[str, object] = dict(values)
+    if key is not None:
+        held.setdefault(key.name, case_id or "case")
+    strange = [name for name, value in held.items() if not _is_cell(value)]
+    raw = RawTable(sheet, tuple(held), (tuple(map(_cell, held.values())),), 0, (1,))
+    cases, findings = check(raw, dictionary, elsewhere=elsewhere)
+    if key is None:
+        cases = CaseTable((case_id or "case",), cases.columns)
+    told = (*(_strange(sheet, name, held[name]) for name in strange), *findings)
+    return cases, tuple(replace(finding, row=None) for finding in told)
+
+
+def _parsed(path: Path) -> dict[str, object]:
+    accepted = "a TOML file of at most 1 MiB"
+    try:
+        if path.stat().st_size > _LARGEST_BYTES:
+            raise CasesRefused([_fault(path, "a larger file", accepted, "too_large")])
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        found = f"a file that cannot be opened ({error.strerror})"
+        raise CasesRefused([_fault(path, found, accepted, "io")]) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+        where = str(error) if isinstance(error, tomllib.TOMLDecodeError) else "not a UTF-8 text"
+        raise CasesRefused([_fault(path, f"no TOML: {where}", accepted, "not_toml")]) from None
+
+
+def _fault(path: Path, found: str, accepted: str, rule: str) -> Finding:
+    return Finding(path.name, None, None, found, accepted, Severity.ERROR, rule)
+
+
+def _is_cell(value: object) -> bool:
+    return value is None or isinstance(value, str | int | float | bool | date | datetime | time)
+
+
+def _cell(value: object) -> Cell:
+    if value is None or isinstance(value, str | int | float | bool | date | datetime | time):
+        return value
+    return None
+
+
+def _strange(sheet: str, name: str, value: object) -> Finding:
+    found = f"a {type(value).__name__}"
+    return Finding(sheet, None, name, found, "a number, a text, true, false or a date", Severity.ERROR, "not_a_cell")

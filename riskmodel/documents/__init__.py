@@ -1,0 +1,1 @@
+"""What people and machines are given: one frozen summary per document, and its renderings."""

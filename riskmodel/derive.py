@@ -1,6 +1,29 @@
-"""Columns made from other columns by one of a few declared operations (`[[derive]]` in a protocol)."""
+"""Columns made from other columns by one of a few declared operations (`[[derive]]` in a protocol).
 
-from dataclasses import dataclass
+A value is there only if every source has one. Otherwise the result is missing if any source is; else it takes the
+word of the source that says least: not_tested before not_measurable before not_applicable. A source that the table
+does not have is missing. A column that already has the derived name is replaced.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.cases.table import CaseTable, Column, Floats, State, column
+from riskmodel.dictionary.document import assembled
+from riskmodel.dictionary.model import Dictionary, Kind, Variable
+from riskmodel.dictionary.names import NAME, suggestion
+from riskmodel.errors import Finding, Severity
+
+_YES_NO = ("no", "yes")
+_SAYS_LESS = np.array(
+    [0, 4, 2, 1, 3]
+)  # rank of each State: present, missing, not measurable, not applicable, not tested
+_BY_RANK = np.argsort(_SAYS_LESS)
+_MOST_SOURCES = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,3 +37,219 @@ class Derivation:
     operation: str
     of: tuple[str, ...]
     level: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Operation:
+    """How to compute from the sources' values (and the level's place), how many it takes, and of which kinds."""
+
+    compute: Callable[[Sequence[Floats], int | None], Floats]
+    gives: Kind
+    words: str
+    sources: tuple[int, int] = (2, 2)
+    takes: tuple[Kind, ...] = (Kind.NUMBER, Kind.INTEGER, Kind.ORDINAL)
+    level: bool = False
+    one_unit: bool = True
+
+
+def apply(cases: CaseTable, derivations: Iterable[Derivation], dictionary: Dictionary) -> CaseTable:
+    """The cases with every derived column, made in the order given: a later one may use an earlier one.
+
+    `dictionary` knows the sources; nothing is checked here (see `problems`).
+    """
+    derivations = tuple(derivations)
+    variables = {**dictionary.variables, **describe(derivations, dictionary)}
+    for derivation in derivations:
+        held = [cases.columns.get(name) or column(np.full(len(cases), np.nan)) for name in derivation.of]
+        cases = cases.with_columns({derivation.name: _derived(derivation, held, variables)})
+    return cases
+
+
+def describe(derivations: Iterable[Derivation], dictionary: Dictionary) -> Mapping[str, Variable]:
+    """The derived variables by name.
+
+    Where the dictionary has a variable of that name its words, ranges and units are taken; else they follow from the
+    sources. Either way it is first known when the last of its sources is.
+    """
+    known = dict(dictionary.variables)
+    made: dict[str, Variable] = {}
+    for derivation in derivations:
+        sources = [known[name] for name in derivation.of]
+        own = dictionary.variables.get(derivation.name) or _described(derivation, sources)
+        moment = max((own.moment, *(source.moment for source in sources)), key=lambda held: held.order)
+        known[own.name] = made[own.name] = replace(own, moment=moment)
+    return MappingProxyType(made)
+
+
+def extended(dictionary: Dictionary, derivations: Iterable[Derivation]) -> Dictionary:
+    """The dictionary with the derived variables in it, and a digest of its own."""
+    variables = {**dictionary.variables, **describe(derivations, dictionary)}
+    parts = (variables.values(), dictionary.events.values(), dictionary.outcomes.values())
+    return assembled(dictionary.name, dictionary.version, *parts)
+
+
+def problems(derivations: Iterable[Derivation], dictionary: Dictionary, sheet: str = "") -> tuple[Finding, ...]:
+    """Everything wrong with the derivations, each an error about `derive[n]` of the protocol `sheet`."""
+    held: list[Finding] = []
+    sound: list[Derivation] = []
+    for number, derivation in enumerate(derivations, start=1):
+        known = {**dictionary.variables, **describe(sound, dictionary)}
+        faults = list(_faults(derivation, known, {other.name for other in sound}))
+        held += [
+            Finding(sheet, None, f"derive[{number}].{key}", found, accepted, Severity.ERROR, f"derive_{key}")
+            for key, found, accepted in faults
+        ]
+        if not faults:
+            sound.append(derivation)
+    return tuple(held)
+
+
+_Fault = tuple[str, str, str]
+
+
+def _faults(derivation: Derivation, known: Mapping[str, Variable], made: set[str]) -> Iterator[_Fault]:
+    """Key, what was found, and what is accepted, for everything wrong with one derivation."""
+    if not NAME.fullmatch(derivation.name):
+        yield "name", derivation.name or "nothing", "letters, digits and underscores, a letter first"
+    if derivation.name in made:
+        yield "name", f"{derivation.name} for the second time", "each name once"
+    operation = OPERATIONS.get(derivation.operation)
+    if operation is None:
+        yield "operation", derivation.operation or "nothing", suggestion(derivation.operation, OPERATIONS)
+        return
+    unknown = [name for name in derivation.of if name not in known]
+    for name in unknown:
+        yield "of", f"the unknown variable {name}", suggestion(name, known)
+    if not unknown:
+        sources = [known[name] for name in derivation.of]
+        yield from _source_faults(derivation, operation, sources)
+        yield from _level_faults(derivation, operation, sources)
+        yield from _own_faults(operation, known.get(derivation.name))
+
+
+def _source_faults(derivation: Derivation, operation: _Operation, sources: list[Variable]) -> Iterator[_Fault]:
+    fewest, most = operation.sources
+    if not fewest <= len(sources) <= most:
+        span = f"{fewest}" if fewest == most else f"{fewest} to {most}"
+        yield "of", f"{len(sources)} variables", f"{span} for {derivation.operation}"
+    for source in sources:
+        if source.kind not in operation.takes:
+            kinds = " or ".join(kind.value for kind in operation.takes)
+            yield "of", f"{source.name}, a {source.kind.value}", f"{kinds} for {derivation.operation}"
+    units = {source.unit for source in sources}
+    if operation.one_unit and len(units) > 1:
+        yield "of", f"variables in {', '.join(sorted(unit or 'no unit' for unit in units))}", "variables in one unit"
+    if operation.level and len({source.codes for source in sources}) > 1:
+        yield "of", "variables with different levels", "variables with the same levels in the same order"
+
+
+def _level_faults(derivation: Derivation, operation: _Operation, sources: list[Variable]) -> Iterator[_Fault]:
+    level = derivation.level
+    if not operation.level:
+        if level is not None:
+            yield "level", level, f"no level with {derivation.operation}"
+        return
+    if (level is None) == (len(sources) == 1):
+        yield "level", level or "nothing", f"{derivation.operation} of one variable with a level, or of two without"
+    elif level is not None and level not in _codes(sources[0]):
+        yield "level", f"the unknown level {level}", suggestion(level, _codes(sources[0]))
+
+
+def _own_faults(operation: _Operation, own: Variable | None) -> Iterator[_Fault]:
+    """The dictionary may describe a derived variable, but not as something else."""
+    if own is not None and own.kind is not operation.gives and not (own.kind.numeric and operation.gives.numeric):
+        found = f"{own.name}, which the dictionary has as {own.kind.value}"
+        yield "name", found, f"another name, or the kind {operation.gives.value}"
+
+
+def _derived(derivation: Derivation, held: list[Column], variables: Mapping[str, Variable]) -> Column:
+    ranks: NDArray[np.intp] = np.max([_SAYS_LESS[source.states] for source in held], axis=0)
+    states = _BY_RANK[ranks].astype(np.int8)
+    first = variables[derivation.of[0]]
+    place = None if derivation.level is None else _codes(first).index(derivation.level)
+    operation = _INCLUDES if first.kind is Kind.FLAGS and place is not None else OPERATIONS[derivation.operation]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        values = operation.compute([source.values for source in held], place)
+    undefined = (states == State.PRESENT) & ~np.isfinite(values)  # a ratio to 0
+    states[undefined] = State.NOT_MEASURABLE
+    return column(values, states)
+
+
+def _codes(variable: Variable) -> tuple[str, ...]:
+    return _YES_NO if variable.kind is Kind.YES_NO else variable.codes
+
+
+def _described(derivation: Derivation, sources: list[Variable]) -> Variable:
+    operation, first = OPERATIONS[derivation.operation], sources[0]
+    level = "" if derivation.level is None else _label(first, derivation.level)
+    words = operation.words.format(
+        a=first.label,
+        b=level or sources[-1].label,
+        all="; ".join(source.label for source in sources),
+    )
+    keeps_scale = operation.gives is Kind.NUMBER and operation.one_unit
+    keeps_centre = derivation.operation in ("min", "max", "mean")
+    return Variable(
+        name=derivation.name,
+        label=words,
+        kind=operation.gives,
+        moment=first.moment,
+        unit=first.unit if keeps_scale else "",
+        resolution=max(source.resolution for source in sources) if operation.one_unit else 0.01,
+        centre=first.centre if keeps_centre else 0.0,
+        scale=first.scale if keeps_scale else 1.0,
+        states=tuple(dict.fromkeys(word for source in sources for word in source.states)),
+        table=first.table,
+    )
+
+
+def _label(variable: Variable, code: str) -> str:
+    return {level.code: level.label for level in variable.levels}.get(code, code)
+
+
+def _bits(values: Floats) -> NDArray[np.int64]:
+    return np.nan_to_num(values).astype(np.int64)
+
+
+_ANY_NUMBER = (1, _MOST_SOURCES)
+_WITH_LEVELS = (Kind.LEVEL, Kind.ORDINAL)
+
+_INCLUDES = _Operation(  # what `equals` means for flags
+    lambda of, place: (_bits(of[0]) >> (place or 0) & 1).astype(np.float64), Kind.YES_NO, "{a}: {b}"
+)
+
+OPERATIONS: Mapping[str, _Operation] = MappingProxyType(
+    {
+        "min": _Operation(lambda of, _: np.min(of, axis=0), Kind.NUMBER, "Least of: {all}", _ANY_NUMBER),
+        "max": _Operation(lambda of, _: np.max(of, axis=0), Kind.NUMBER, "Greatest of: {all}", _ANY_NUMBER),
+        "mean": _Operation(lambda of, _: np.mean(of, axis=0), Kind.NUMBER, "Mean of: {all}", _ANY_NUMBER),
+        "abs_difference": _Operation(
+            lambda of, _: np.abs(of[0] - of[1]), Kind.NUMBER, "Difference, either way: {a}; {b}"
+        ),
+        "difference": _Operation(lambda of, _: of[0] - of[1], Kind.NUMBER, "{a}, less {b}"),
+        "ratio": _Operation(lambda of, _: of[0] / of[1], Kind.NUMBER, "{a}, divided by {b}", one_unit=False),
+        "count": _Operation(
+            lambda of, _: np.bitwise_count(_bits(of[0])).astype(np.float64),
+            Kind.INTEGER,
+            "Number of: {a}",
+            (1, 1),
+            (Kind.FLAGS,),
+        ),
+        "equals": _Operation(
+            lambda of, place: (of[0] == place).astype(np.float64) if place is not None else (of[0] == of[1]) * 1.0,
+            Kind.YES_NO,
+            "{a}: {b}",
+            (1, 2),
+            (*_WITH_LEVELS, Kind.YES_NO, Kind.FLAGS),
+            level=True,
+        ),
+        "level_difference": _Operation(
+            lambda of, place: of[0] - (of[1] if place is None else place),
+            Kind.INTEGER,
+            "Levels from {b} to {a}",
+            (1, 2),
+            _WITH_LEVELS,
+            level=True,
+        ),
+    }
+)

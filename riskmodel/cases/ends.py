@@ -19,6 +19,7 @@ Marks = NDArray[np.bool_]
 Columns = dict[str, Column]
 
 _SAME_MONTHS = 0.5
+_SAME_DAY_MONTHS = 0.05  # a day is 0.03, and times are often written with one decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,8 @@ def _other_ends(columns: Mapping[str, Column], dictionary: Dictionary) -> Iterat
     """Level columns whose levels name events: the first of them that ended the child's course."""
     for name, variable in dictionary.variables.items():
         own = name in dictionary.events or name in dictionary.outcomes
-        if name in columns and variable.role is Role.EVENT and variable.kind is Kind.LEVEL and not own:
+        names_events = variable.kind is Kind.LEVEL and any(code in dictionary.events for code in variable.codes)
+        if name in columns and variable.role is Role.EVENT and names_events and not own:
             yield name
 
 
@@ -135,7 +137,7 @@ def _check_times(end: End, seen: tuple[str, Floats] | None, sheet: Sheet) -> Non
     if seen is None:
         return
     name, months = seen
-    for row in rows_where(end.months.present & (end.months.values > months + 1e-9)):
+    for row in rows_where(end.months.present & (end.months.values > months + _SAME_DAY_MONTHS)):
         found = f"{end.months.values[row]:.1f} months, but {name} is {months[row]:.1f}"
         sheet.cell(row, time_of(end.name), found, f"at most {name}, in months", "after_last_seen")
 

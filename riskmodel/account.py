@@ -1,0 +1,113 @@
+"""The account of an estimate: what each term added to the base, how sure that is, and whether its sign held."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskmodel.cases.table import STATE_WORDS, CaseTable, Floats, State
+from riskmodel.dictionary.model import Dictionary, Kind
+from riskmodel.model import Model, middle
+from riskmodel.terms import Product, States, Term, slices
+
+_WORD_OF = {int(state): word for word, state in STATE_WORDS.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One line of the account, in log-odds.
+
+    `value` is what the case held: a number in `unit`, the word of a level or state, or None when it was missing or
+    the line is of a product. `low` and `high` hold the middle 90% of the draws; `same_sign_share` is the share of
+    replays in which the contribution had this sign (None when it is 0 or nobody replayed it).
+    """
+
+    term: str
+    variables: tuple[str, ...]
+    label: str
+    value: float | str | None
+    unit: str
+    log_odds: float
+    low: float
+    high: float
+    same_sign_share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """Contributions of n cases as arrays (n, terms): log-odds, low and high, and the share of replays above 0."""
+
+    log_odds: Floats
+    low: Floats
+    high: Floats
+    positive_share: Floats
+
+
+def blank(model: Model, count: int) -> Account:
+    """An account to be filled in; the parts that need no draws are filled in by `state`."""
+    shape = (count, len(model.recipe.terms))
+    return Account(*(np.full(shape, np.nan) for _ in range(4)))
+
+
+def state(model: Model, columns: Floats, held: Account) -> None:
+    """Fill in contributions and their shares for (n, C) columns."""
+    held.log_odds[:] = model.contributions(columns)
+    known = {stability.term: stability for stability in model.stability}
+    for t, (term, span) in enumerate(slices(model.recipe.terms)):
+        if term.name in known:
+            held.positive_share[:, t] = known[term.name].positive_share(columns[:, span])
+
+
+def bound(model: Model, drawn: Floats, rows: np.ndarray, held: Account) -> None:
+    """Fill in low and high of the cases `rows` from their columns (m, C) or drawn columns (m, K, C)."""
+    for t, (_, span) in enumerate(slices(model.recipe.terms)):
+        held.low[rows, t], held.high[rows, t] = middle(model.drawn_contribution(drawn, span))
+
+
+def lines(model: Model, cases: CaseTable, held: Account, case: int) -> tuple[Contribution, ...]:
+    """The account of one case, in the order of the terms."""
+    return tuple(
+        Contribution(
+            term=term.name,
+            variables=term.variables,
+            label=label(term, model.recipe.dictionary),
+            value=shown_value(term, model.recipe.dictionary, cases, case),
+            unit=_unit(term, model.recipe.dictionary),
+            log_odds=float(held.log_odds[case, t]),
+            low=float(held.low[case, t]),
+            high=float(held.high[case, t]),
+            same_sign_share=_same_sign(float(held.log_odds[case, t]), float(held.positive_share[case, t])),
+        )
+        for t, term in enumerate(model.recipe.terms)
+    )
+
+
+def _same_sign(log_odds: float, positive: float) -> float | None:
+    if np.isnan(positive) or log_odds == 0.0:
+        return None
+    return positive if log_odds > 0.0 else 1.0 - positive
+
+
+def label(term: Term, dictionary: Dictionary) -> str:
+    """The term in words for people."""
+    words = [dictionary.variables[name].label for name in term.variables]
+    if isinstance(term.basis, States):
+        return f"{words[0]}: {' or '.join(word.replace('_', ' ') for word in term.basis.states)}"
+    return " and ".join(words) + " together" if isinstance(term.basis, Product) else words[0]
+
+
+def _unit(term: Term, dictionary: Dictionary) -> str:
+    single = len(term.variables) == 1 and not isinstance(term.basis, States)
+    return dictionary.variables[term.variables[0]].unit if single else ""
+
+
+def shown_value(term: Term, dictionary: Dictionary, cases: CaseTable, case: int) -> float | str | None:
+    """What the case held for the term, as in `Contribution.value`."""
+    if isinstance(term.basis, Product):
+        return None
+    variable, held = dictionary.variables[term.variables[0]], cases[term.variables[0]]
+    if held.states[case] != State.PRESENT:
+        return _WORD_OF.get(int(held.states[case]))
+    value = float(held.values[case])
+    if variable.kind is Kind.YES_NO:
+        return ("no", "yes")[int(value)]
+    return variable.levels[int(value)].label if variable.kind is Kind.LEVEL else value

@@ -1,0 +1,32 @@
+"""A trained model as one canonical JSON document: what it is, how to write it, how to read it without trusting it."""
+
+from riskmodel.bundle.file import read, write
+from riskmodel.bundle.model import (
+    COUNT_STEP,
+    FORMAT,
+    Bundle,
+    GateSettings,
+    LocalCheck,
+    OutcomeText,
+    Published,
+    Ranges,
+    Support,
+    SupportCell,
+    Use,
+)
+
+__all__ = [
+    "COUNT_STEP",
+    "FORMAT",
+    "Bundle",
+    "GateSettings",
+    "LocalCheck",
+    "OutcomeText",
+    "Published",
+    "Ranges",
+    "Support",
+    "SupportCell",
+    "Use",
+    "read",
+    "write",
+]

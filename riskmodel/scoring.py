@@ -1,0 +1,201 @@
+"""Score cases with a bundle: gates, probability, interval, and what each term contributed.
+
+The way of a case: gates -> columns -> log-odds -> probability, interval, contributions -> `RiskEstimate`.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel import bundle as bundles
+from riskmodel import cases as doors
+from riskmodel import derive
+from riskmodel.account import Account, Contribution, blank, bound, lines, state
+from riskmodel.bundle import Bundle, Published
+from riskmodel.cases.table import CaseTable, Floats
+from riskmodel.gates import Gate, Verdicts, count_words, describe, like_cases, verdicts
+from riskmodel.measuring import MissingValue, what_measuring_buys
+from riskmodel.model import LEVEL, Model, expit
+
+# Cases whose draws are held at once: keeps a table of any length within a few megabytes.
+CHUNK = 2048
+CHUNK_WITH_HOLES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class LikeCases:
+    """How many children of the cohort were like this one, in words ("fewer than 5", "at least 40")."""
+
+    described: str
+    count: str
+
+
+@dataclass(frozen=True, slots=True)
+class RiskEstimate:
+    """The answer for one case.
+
+    Probabilities in [0, 1], contributions in log-odds. When a blocking gate failed, `shown` is False, `probability`,
+    `low`, `high` and `log_odds` are None and `contributions` is empty; gates, missing values and like cases stand.
+    """
+
+    case_id: str
+    shown: bool
+    probability: float | None
+    low: float | None
+    high: float | None
+    level: float
+    log_odds: float | None
+    base_log_odds: float
+    cohort_rate: float
+    contributions: tuple[Contribution, ...]
+    gates: tuple[Gate, ...]
+    missing: tuple[MissingValue, ...]
+    like_cases: tuple[LikeCases, ...]
+    published: Published | None
+
+    @property
+    def base_probability(self) -> float:
+        """Probability with every column at its mean; not the cohort's rate."""
+        return float(expit(np.array(self.base_log_odds)))
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreArrays:
+    """Answers of n cases as arrays: probability, low, high (n,), NaN where not `shown` (n,)."""
+
+    probability: Floats
+    low: Floats
+    high: Floats
+    shown: NDArray[np.bool_]
+    gates: tuple[Verdicts, ...]
+
+
+def load(path: str | Path) -> "Scorer":
+    """Read a bundle and make it ready to score.
+
+    Raises
+    ------
+    BundleError
+        When the file is not an unaltered bundle.
+    """
+    return Scorer(bundles.read(Path(path)))
+
+
+class Scorer:
+    """A bundle ready to score; holds no case."""
+
+    __slots__ = ("bundle", "model")
+
+    def __init__(self, bundle: Bundle) -> None:
+        self.bundle = bundle
+        self.model: Model = bundle.model
+
+    def score(self, case: Mapping[str, object], *, on: date) -> RiskEstimate:
+        """Score one case given as variable -> value, as a case file writes them.
+
+        Raises
+        ------
+        CasesRefused
+            With everything that cannot be true or cannot be read.
+        """
+        return self.score_table(self.read_case(case), on=on)[0]
+
+    def read_case(self, case: Mapping[str, object]) -> CaseTable:
+        """One case as a checked table of one row; names of the dictionary that the model does not use pass."""
+        settings = self.bundle.gates
+        return doors.from_mapping(
+            case, self.bundle.dictionary, later=settings.known_later, passed_over=settings.known_else
+        )
+
+    def score_table(self, cases: CaseTable, *, on: date) -> tuple[RiskEstimate, ...]:
+        """Full answers for n checked cases, in their order."""
+        whole, columns = self._columns(cases)
+        gates = verdicts(self.bundle, whole, on=on)
+        told = blank(self.model, len(whole))
+        state(self.model, columns, told)
+        bounds = np.empty((2, len(whole)))
+        for rows, drawn in self._drawn(whole, columns):
+            bounds[:, rows] = self.model.interval(drawn)
+            bound(self.model, drawn, rows, told)
+        like = _like_cases(self.bundle, whole)
+        answers = _Answers(self.bundle, self.model, whole, gates, self.model.log_odds(columns), bounds, told, like)
+        return tuple(answers.of(case) for case in range(len(whole)))
+
+    def arrays(self, cases: CaseTable, *, on: date) -> ScoreArrays:
+        """Probability, interval and gates of n checked cases as arrays."""
+        whole, columns = self._columns(cases)
+        gates = verdicts(self.bundle, whole, on=on)
+        bounds = np.empty((2, len(whole)))
+        for rows, drawn in self._drawn(whole, columns):
+            bounds[:, rows] = self.model.interval(drawn)
+        shown = np.all([gate.passed for gate in gates if gate.blocks], axis=0)
+        probability, low, high = (np.where(shown, held, np.nan) for held in (self.model.probability(columns), *bounds))
+        return ScoreArrays(probability, low, high, shown, gates)
+
+    def _columns(self, cases: CaseTable) -> tuple[CaseTable, Floats]:
+        """The cases with their derived variables, and their expected columns (n, C)."""
+        recipe = self.model.recipe
+        return derive.apply(cases, recipe.derivations, recipe.dictionary), recipe.expected(cases)
+
+    def _drawn(self, cases: CaseTable, columns: Floats) -> Iterator[tuple[NDArray[np.intp], Floats]]:
+        """Rows and their columns for the draws: (m, C) where nothing is missing, (m, K, C) where something is."""
+        lacking = self.model.recipe.holes(cases)
+        for rows in _chunks(np.flatnonzero(~lacking), CHUNK):
+            yield rows, columns[rows]
+        for rows in _chunks(np.flatnonzero(lacking), CHUNK_WITH_HOLES):
+            yield rows, self.model.recipe.drawn(cases.take(rows))
+
+
+def _chunks(rows: NDArray[np.intp], size: int) -> Iterator[NDArray[np.intp]]:
+    yield from (rows[at : at + size] for at in range(0, len(rows), size))
+
+
+@dataclass(frozen=True, slots=True)
+class _Answers:
+    """Everything computed for n cases, from which each one's answer is put together."""
+
+    bundle: Bundle
+    model: Model
+    cases: CaseTable
+    gates: tuple[Verdicts, ...]
+    log_odds: Floats
+    bounds: Floats
+    told: Account
+    like: Callable[[int], tuple[LikeCases, ...]]
+
+    def of(self, case: int) -> RiskEstimate:
+        """The answer for one case."""
+        gates = tuple(gate.of(case) for gate in self.gates)
+        shown = all(gate.passed or not gate.blocks for gate in gates)
+        low, high = float(self.bounds[0, case]), float(self.bounds[1, case])
+        log_odds = float(self.log_odds[case])
+        return RiskEstimate(
+            case_id=self.cases.keys[case],
+            shown=shown,
+            probability=float(expit(np.array(log_odds))) if shown else None,
+            low=low if shown else None,
+            high=high if shown else None,
+            level=LEVEL,
+            log_odds=log_odds if shown else None,
+            base_log_odds=self.model.base_log_odds,
+            cohort_rate=self.model.cohort_rate,
+            contributions=lines(self.model, self.cases, self.told, case) if shown and self.model.signal else (),
+            gates=gates,
+            missing=what_measuring_buys(self.model, self.cases.take(np.array([case])), high - low),
+            like_cases=self.like(case),
+            published=None if shown else self.bundle.published,
+        )
+
+
+def _like_cases(bundle: Bundle, cases: CaseTable) -> Callable[[int], tuple[LikeCases, ...]]:
+    counts, described = like_cases(bundle, cases), describe(bundle, cases)
+
+    def of(case: int) -> tuple[LikeCases, ...]:
+        told = zip(described(case), counts, strict=True)
+        return tuple(LikeCases(words, count_words(int(count[case]))) for words, count in told)
+
+    return of

@@ -1,0 +1,109 @@
+"""The shippable candidates: the rate, and the penalised sum of terms."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.cases.table import Floats
+from riskmodel.model import expit
+from training.candidates.base import FitLog, Fitted
+from training.cohort import Cohort
+from training.features import Design
+from training.outcome import Outcome, kish
+from training.posterior import Posterior, posterior
+
+
+@dataclass(frozen=True, slots=True)
+class SumOfTerms:
+    """Logistic regression with Gaussian priors on the protocol's terms, or with none of them (the rate)."""
+
+    name: str
+    rank: int
+    uses_terms: bool
+    scale: str | float = "evidence"
+
+    def fit(
+        self,
+        design: Design,
+        cohort: Cohort,
+        outcome: Outcome,
+        *,
+        counts: Floats,
+        rng: np.random.Generator,
+        start: Floats | None = None,
+    ) -> Fitted:
+        """Fit to the sample; `start` (G, 1 + C learned) modes of an earlier fit to start from."""
+        learned = design.learned & self.uses_terms
+        weights = likelihood_weights(outcome.weight, counts, self.scale)
+        centred = design.columns - design.column_means
+        fixed = np.where(learned, 0.0, design.priors.mean) * self.uses_terms
+        found = posterior(
+            centred[:, learned],
+            outcome.label,
+            weights,
+            design.priors.take(learned),
+            scale=self.scale,
+            offset=centred @ fixed,
+            start=start,
+        )
+        coefficients = _spread(found.mean[1:], learned, fixed)
+        intercept = float(found.mean[0] - design.column_means @ coefficients)
+        return Fitted(
+            name=self.name,
+            probability=expit(intercept + design.columns @ coefficients),
+            log=FitLog(found.steps, _mean_scales(found)),
+            intercept=intercept,
+            coefficients=coefficients,
+            posterior=found,
+            left_out=expit(found.left_out),
+            gain=_gain(outcome.label, expit(found.left_out), weights),
+        )
+
+
+def likelihood_weights(weights: Floats, counts: Floats, scale: str | float) -> Floats:
+    """(n,) copies * censoring weight, times Kish's factor where scales are learned from the evidence.
+
+    The factor makes the weights sum to the effective number of children, so that the evidence does not take
+    censoring weights for further children.
+    """
+    factor = kish(weights, counts) if scale == "evidence" else 1.0
+    return factor * counts * weights
+
+
+def draws(design: Design, fitted: Fitted, count: int, rng: np.random.Generator) -> Floats:
+    """(count, 1 + C) posterior draws of intercept and coefficients; columns not learned are drawn from their prior."""
+    if fitted.posterior is None or fitted.coefficients is None:
+        raise TypeError(f"{fitted.name} is not a sum of terms: it has no draws")
+    found, scales = fitted.posterior.draws(count, rng)
+    learned = design.learned & (found.shape[1] > 1)
+    priors = design.priors
+    sd = np.where(np.isnan(priors.sd), np.where(np.isfinite(scales), scales, 0.0)[:, priors.block], priors.sd)
+    prior_draws = priors.mean + sd * rng.standard_normal((count, len(learned)))
+    out = np.empty((count, 1 + len(learned)))
+    out[:, 1:] = prior_draws * (found.shape[1] > 1)
+    out[:, 1:][:, learned] = found[:, 1:]
+    out[:, 0] = found[:, 0] - out[:, 1:] @ design.column_means
+    return out
+
+
+def _spread(values: Floats, learned: NDArray[np.bool_], fixed: Floats) -> Floats:
+    out = fixed.copy()
+    out[learned] = values
+    return out
+
+
+def _mean_scales(found: Posterior) -> tuple[float, float]:
+    first, second = found.weights @ found.scales
+    return float(first), float(second)
+
+
+def _gain(y: Floats, left_out: Floats, weights: Floats) -> float:
+    total = weights.sum()
+    rate = (weights @ y - weights * y) / np.maximum(total - weights, 1e-12)
+    return float(weights @ (_log_likelihood(y, left_out) - _log_likelihood(y, rate)))
+
+
+def _log_likelihood(y: Floats, p: Floats) -> Floats:
+    held = np.clip(p, 1e-12, 1.0 - 1e-12)
+    return y * np.log(held) + (1.0 - y) * np.log1p(-held)

@@ -1,0 +1,10 @@
+"""From a cohort and its protocol to a design: terms, priors, moments and the columns of every child.
+
+`declare` decides once, on the original cohort and without the outcome, what the columns are and which of them
+enough children carry. `learn` is done again in every replay: moments, expected columns, means.
+"""
+
+from training.features.declare import FEWEST_CARRIERS, Declared, declare
+from training.features.design import Design, learn
+
+__all__ = ["FEWEST_CARRIERS", "Declared", "Design", "declare", "learn"]

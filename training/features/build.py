@@ -1,0 +1,107 @@
+"""The terms that a protocol declares, each with the block that its priors share a scale with."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from riskmodel.cases.table import Floats
+from riskmodel.dictionary.model import Dictionary, Kind, Variable
+from riskmodel.terms import LevelColumn, Levels, Linear, Part, Product, Spline, States, Term, spline
+from training.cohort import Cohort
+from training.posterior import LEVEL, NUMBER
+from training.protocol import Factor, Form, Interaction, Predictor, Protocol
+
+NO_GROUP = "none"
+# Harrell, Regression Modeling Strategies, 2nd ed., table 2.3: default quantiles of 4 knots.
+KNOT_QUANTILES = (0.05, 0.35, 0.65, 0.95)
+
+
+def terms(cohort: Cohort, protocol: Protocol) -> tuple[tuple[Term, ...], np.ndarray]:
+    """All terms in the protocol's order, main effects before interactions, and the (C,) int8 blocks of the columns."""
+    built = [pair for predictor in protocol.predictors for pair in _main(cohort, predictor)]
+    chosen = {predictor.variable: predictor for predictor in protocol.predictors}
+    built += [_interaction(cohort.dictionary, interaction, chosen) for interaction in protocol.interactions]
+    blocks = [block for term, block in built for _ in range(term.width)]
+    return tuple(term for term, _ in built), np.array(blocks, dtype=np.int8)
+
+
+def _main(cohort: Cohort, predictor: Predictor) -> Iterator[tuple[Term, int]]:
+    variable = cohort.dictionary.variables[predictor.variable]
+    if predictor.form is Form.LEVELS:
+        yield Term(variable.name, (variable.name,), _levels(variable, predictor, cohort.dictionary)), LEVEL
+    elif predictor.form is Form.YES_NO:
+        yield Term(variable.name, (variable.name,), Linear()), LEVEL
+    elif predictor.form is Form.SPLINE:
+        yield Term(variable.name, (variable.name,), _spline(cohort, variable, predictor)), NUMBER
+    else:
+        yield Term(variable.name, (variable.name,), linear(variable, predictor)), NUMBER
+    if predictor.states:
+        yield Term(f"{variable.name}:states", (variable.name,), States(predictor.states)), LEVEL
+
+
+def linear(variable: Variable, predictor: Predictor | None) -> Linear:
+    """The linear (or log2) column of a number, in the dictionary's unit unless the predictor names another."""
+    if predictor is None:
+        return Linear(variable.centre, variable.scale)
+    centre = variable.centre if predictor.centre is None else predictor.centre
+    scale = predictor.scale if predictor.scale is not None else variable.scale
+    if predictor.form is Form.LOG2:
+        # A doubling is the unit; the dictionary's scale is one of the plain number.
+        return Linear(centre if centre > 0 else 1.0, predictor.scale or 1.0, predictor.clip, log2=True)
+    return Linear(centre, scale, predictor.clip)
+
+
+def _levels(variable: Variable, predictor: Predictor, dictionary: Dictionary) -> Levels:
+    reference = predictor.reference or variable.codes[0]
+    if predictor.pooled_in is None:
+        plain = [LevelColumn(code, (code,)) for code in variable.codes if code != reference]
+        return Levels(variable.codes, tuple(plain))
+    groups = dictionary.variables[predictor.pooled_in].codes
+    members = {group: tuple(level.code for level in variable.levels if level.group == group) for group in groups}
+    pooled = [LevelColumn(group, held) for group, held in members.items() if group != NO_GROUP and held]
+    # A group of one level is that level: a deviation of its own would be the same column twice.
+    alone = {held[0] for held in members.values() if len(held) == 1}
+    own = [LevelColumn(code, (code,)) for code in variable.codes if code not in alone | {reference}]
+    return Levels(variable.codes, tuple(pooled + own))
+
+
+def _spline(cohort: Cohort, variable: Variable, predictor: Predictor) -> Spline:
+    low, high = predictor.clip or variable.soft or variable.hard or (variable.centre - 1.0, variable.centre + 1.0)
+    basis = linear(variable, predictor)
+    return spline(
+        predictor.knots or _quantile_knots(cohort.cases[variable.name].values, variable.resolution),
+        np.linspace(low, high, 201),
+        centre=basis.centre,
+        scale=basis.scale,
+        clip=predictor.clip,
+    )
+
+
+def _quantile_knots(values: Floats, resolution: float) -> tuple[float, ...]:
+    """Knots at quantiles of the cohort, rounded: no knot stands on a child."""
+    quantiles = np.quantile(values[~np.isnan(values)], KNOT_QUANTILES)
+    return tuple(np.unique(np.round(quantiles / resolution) * resolution).tolist())
+
+
+def _interaction(dictionary: Dictionary, interaction: Interaction, chosen: dict[str, Predictor]) -> tuple[Term, int]:
+    parts = tuple(_part(dictionary.variables[factor.variable], factor, chosen) for factor in interaction.of)
+    name = " x ".join(factor_name(factor) for factor in interaction.of)
+    variables = tuple(dict.fromkeys(factor.variable for factor in interaction.of))
+    numbers = any(isinstance(part.basis, Linear) and dictionary.variables[part.variable].kind.numeric for part in parts)
+    return Term(name, variables, Product(parts)), NUMBER if numbers else LEVEL
+
+
+def factor_name(factor: Factor) -> str:
+    """The factor as a protocol writes it."""
+    word = factor.variable if factor.level is None else f"{factor.variable}={factor.level}"
+    return f"not {word}" if factor.negated else word
+
+
+def _part(variable: Variable, factor: Factor, chosen: dict[str, Predictor]) -> Part:
+    if factor.level is not None:
+        basis: Linear | Levels = Levels(variable.codes, (LevelColumn(factor.level, (factor.level,)),))
+    elif variable.kind is Kind.YES_NO:
+        basis = Linear()
+    else:
+        basis = linear(variable, chosen.get(variable.name))
+    return Part(variable.name, basis, factor.negated)

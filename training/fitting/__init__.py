@@ -1,0 +1,5 @@
+"""The whole way from a cohort to a bundle: outcome, design, candidate, replays, and what may leave the building."""
+
+from training.fitting.pipeline import Trained, fit
+
+__all__ = ["Trained", "fit"]

@@ -1,0 +1,99 @@
+"""What a bundle may say of its cohort: ranges five children deep, counts rounded down, cells under five unnamed."""
+
+from collections import Counter
+from collections.abc import Mapping
+from math import ceil, floor
+from typing import Any
+
+import numpy as np
+
+from riskmodel.bundle import COUNT_STEP, Ranges, Support, SupportCell
+from riskmodel.cases.table import Column
+from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.gates import codes_of, count_words
+from training.cohort import Cohort
+from training.outcome import Outcome, follow_up
+from training.protocol import Form, Predictor, Protocol
+
+DEPTH = 5
+
+
+def rounded_down(count: int) -> int:
+    """The largest multiple of 5 that is not above the count."""
+    return count - count % COUNT_STEP
+
+
+def ranges(cohort: Cohort, protocol: Protocol, *, depth: int = DEPTH) -> Ranges:
+    """Where the cohort had children: numbers from the `depth`-th smallest to the `depth`-th largest value.
+
+    Levels are listed for predictors whose levels have no group to borrow from.
+    """
+    numbers: dict[str, tuple[float, float]] = {}
+    levels: dict[str, tuple[str, ...]] = {}
+    for predictor in protocol.predictors:
+        variable, held = cohort.dictionary.variables[predictor.variable], cohort.cases[predictor.variable]
+        if variable.kind is Kind.LEVEL and predictor.form is Form.LEVELS:
+            levels |= _levels(variable, predictor, held, depth)
+        elif variable.kind.numeric:
+            numbers[variable.name] = _bounds(held, variable.resolution, depth)
+    return Ranges(numbers, levels)
+
+
+def _levels(variable: Variable, predictor: Predictor, held: Column, depth: int) -> dict[str, tuple[str, ...]]:
+    if predictor.pooled_in is not None:
+        return {}
+    counts = np.bincount(held.values[held.present].astype(np.intp), minlength=len(variable.codes))
+    return {variable.name: tuple(code for code, count in zip(variable.codes, counts, strict=True) if count >= depth)}
+
+
+def _bounds(held: Column, resolution: float, depth: int) -> tuple[float, float]:
+    values = np.sort(held.values[held.present])
+    low, high = values[min(depth, len(values)) - 1], values[-min(depth, len(values))]
+    # Outward to the resolution, and a hair inward first, so that 4.2 does not become 4.1 in binary.
+    return (
+        round(floor(low / resolution + 1e-9) * resolution, 9),
+        round(ceil(high / resolution - 1e-9) * resolution, 9),
+    )
+
+
+def supports(cohort: Cohort, protocol: Protocol, outcome: Outcome) -> tuple[Support, ...]:
+    """Children known at the horizon, by each combination of the protocol; cells under 5 are left out."""
+    known = cohort.take(np.flatnonzero(outcome.known))
+    return tuple(_support(known, combination) for combination in protocol.gates.like_cases)
+
+
+def _support(cohort: Cohort, names: tuple[str, ...]) -> Support:
+    held = [cohort.cases[name] for name in names]
+    codes = [codes_of(cohort.dictionary.variables[name]) for name in names]
+    complete = np.flatnonzero(np.all([column.present for column in held], axis=0))
+    cells = Counter(
+        tuple(words[int(column.values[row])] for words, column in zip(codes, held, strict=True)) for row in complete
+    )
+    listed = [SupportCell(cell, rounded_down(count)) for cell, count in sorted(cells.items()) if count >= COUNT_STEP]
+    return Support(names, tuple(listed))
+
+
+def cohort_facts(cohort: Cohort, protocol: Protocol, outcome: Outcome) -> Mapping[str, Any]:
+    """Size, events, centres, follow-up and missing shares, coarse enough that no child stands out."""
+    years = cohort.year.values[cohort.year.present] if cohort.year is not None else np.empty(0)
+    return {
+        "children": count_words(rounded_down(len(cohort))),
+        "events": count_words(rounded_down(outcome.events)),
+        "known_at_horizon": count_words(rounded_down(int(np.count_nonzero(outcome.known)))),
+        "centres": len(cohort.centre.labels) if cohort.centre is not None else None,
+        "years": [int(np.sort(years)[DEPTH - 1]), int(np.sort(years)[-DEPTH])] if len(years) >= 2 * DEPTH else None,
+        "follow_up_months_median": _months(cohort),
+        "left_out": {reason: count_words(rounded_down(count)) for reason, count in cohort.flow},
+        "made_of": {event: count_words(rounded_down(count)) for event, count in cohort.made_of.items()},
+        "missing_share": {predictor.variable: _missing(cohort, predictor) for predictor in protocol.predictors},
+    }
+
+
+def _months(cohort: Cohort) -> int | None:
+    held = follow_up(cohort.course)
+    return None if held is None else round(held)
+
+
+def _missing(cohort: Cohort, predictor: Predictor) -> float:
+    """Share of children without the predictor, to the nearest twentieth."""
+    return round(round(20 * float(cohort.cases[predictor.variable].missing.mean())) / 20, 2)

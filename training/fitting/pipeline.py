@@ -1,0 +1,70 @@
+"""Fit a protocol to a cohort: one pass for the numbers, the replays for what they are worth."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskmodel.bundle import Bundle
+from riskmodel.errors import Finding
+from training.candidates import Fitted
+from training.cohort import Cohort
+from training.features import Design, declare, learn
+from training.fitting.assemble import assemble
+from training.outcome import Outcome, at_horizon, check_enough
+from training.protocol import Protocol
+from training.replay import ReplayResult, prepare, run
+from training.replay.engine import Progress
+
+
+@dataclass(frozen=True, slots=True)
+class Trained:
+    """Everything that a fit made: the bundle to ship, and what the report shows beside it."""
+
+    bundle: Bundle
+    cohort: Cohort
+    protocol: Protocol
+    outcome: Outcome
+    design: Design
+    fitted: Fitted
+    replays: ReplayResult
+    warnings: tuple[Finding, ...]
+
+
+def fit(
+    cohort: Cohort,
+    protocol: Protocol,
+    *,
+    times: int | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> Trained:
+    """Fit the protocol's chosen candidate to the cohort and replay everything.
+
+    Parameters
+    ----------
+    times
+        Replays; the protocol's number when not given.
+    workers
+        Processes for the replays; the result does not depend on it.
+    progress
+        Called with the number of replays just finished.
+
+    Raises
+    ------
+    OutcomeRefused
+        When the cohort cannot tell the outcome at the horizon.
+    FitRefused
+        When no model can be fitted as asked.
+    """
+    outcome = at_horizon(cohort, protocol)
+    warnings = (*cohort.findings, *check_enough(outcome))
+    declared = declare(cohort, protocol)
+    # One generator for each stage: drawing more in one never moves another.
+    fit_rng, draw_rng, replay_rng = np.random.default_rng(protocol.seed).spawn(3)
+    study = prepare(cohort, protocol, declared=declared)
+    design = learn(cohort, protocol, declared=declared)
+    fitted = study.candidate.fit(design, cohort, outcome, counts=np.ones(len(cohort)), rng=fit_rng)
+    count = protocol.replays if times is None else times
+    replays = run(study, times=count, rng=replay_rng, workers=workers, progress=progress)
+    bundle = assemble(cohort, protocol, outcome, design, fitted, replays, draw_rng)
+    return Trained(bundle, cohort, protocol, outcome, design, fitted, replays, warnings)

@@ -1,0 +1,52 @@
+"""Grid points of each term at which the replays are asked which way the term pulls."""
+
+from collections.abc import Iterator
+from itertools import product
+
+import numpy as np
+
+from riskmodel.cases.table import STATE_WORDS, CaseTable, Column, Floats, State, column
+from riskmodel.terms import Levels, Product, States, Term
+from training.cohort import Cohort
+
+POINTS = 32
+POINTS_OF_PRODUCT = 8
+# Grid ends lie this many children deep, so that no end stands on a single child.
+DEPTH = 5
+
+
+def grid(term: Term, cohort: Cohort) -> Floats:
+    """(g, width) columns of the term on at most 32 values or levels (8 by 8 for two variables)."""
+    if isinstance(term.basis, Product):
+        axes = [list(_axis(term, name, cohort, POINTS_OF_PRODUCT)) for name in term.variables]
+    else:
+        axes = [list(_axis(term, term.variables[0], cohort, POINTS))]
+    points = list(product(*axes))
+    columns = {
+        name: column([point[i][0] for point in points], [point[i][1] for point in points])
+        for i, name in enumerate(term.variables)
+    }
+    held = term.columns(CaseTable(tuple(str(i) for i in range(len(points))), columns))
+    distinct: Floats = np.unique(np.round(held, 9), axis=0)
+    return distinct
+
+
+def _axis(term: Term, name: str, cohort: Cohort, points: int) -> Iterator[tuple[float, State]]:
+    """Values (with their states) of one variable: its levels, its state words, or a range of numbers."""
+    held = cohort.cases[name]
+    codes = cohort.dictionary.variables[name].codes
+    if isinstance(term.basis, States):
+        yield from ((np.nan, STATE_WORDS[word]) for word in term.basis.states)
+        yield 0.0, State.PRESENT
+    elif isinstance(term.basis, Levels) or codes:
+        yield from ((float(i), State.PRESENT) for i in range(len(codes)))
+    else:
+        yield from ((float(value), State.PRESENT) for value in _range(held, points))
+
+
+def _range(held: Column, points: int) -> Floats:
+    values = np.sort(held.values[held.present])
+    distinct = np.unique(values)
+    if len(distinct) <= 2 or len(values) <= 2 * DEPTH:
+        return distinct[:points]
+    return np.linspace(values[DEPTH - 1], values[-DEPTH], points)

@@ -1,0 +1,115 @@
+"""What the replays say together: optimism, instability, stability of directions."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.cases.table import Floats
+from riskmodel.model import Stability
+from training.metrics import Measure, Measures, no_information
+from training.outcome import Outcome
+
+LEVEL = 0.95
+FEWEST_REPLAYS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """One measure: as it appears, corrected for optimism both ways, and the interval, shifted by the optimism.
+
+    Each is a `Measure`: a number, or the reason why there is none.
+    """
+
+    apparent: Measure
+    harrell: Measure
+    point632plus: Measure
+    low: Measure
+    high: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayResult:
+    """All replays of one candidate.
+
+    `measures` by name. `per_replay`: name -> (B, 3) on the children drawn, on the cohort, on the children not drawn
+    (NaN where there was none). `predictions` (B, n) probability of each child in each replay, NaN rows where the
+    replay failed; `per_child_instability` (n,) mean absolute difference from the probability of the fitted model
+    (Riley and Collins 2023). `stability` of each term's direction; `shrunk_to_rate`: share of replays whose model
+    came out as the rate; `failed`: reason -> number of replays; `times`: replays asked for.
+    """
+
+    apparent: Measures
+    measures: Mapping[str, Corrected]
+    per_replay: Mapping[str, Floats]
+    predictions: Floats
+    per_child_instability: Floats
+    stability: tuple[Stability, ...]
+    shrunk_to_rate: float
+    failed: Mapping[str, int]
+    times: int
+
+    @property
+    def mean_instability(self) -> float:
+        """Mean over children of the mean absolute difference in probability."""
+        return float(self.per_child_instability.mean())
+
+
+def correct(
+    apparent: Measure, values: Floats, uninformed: float | None, *, middle: Callable[[Floats], object] = np.mean
+) -> Corrected:
+    """Correct one measure for optimism.
+
+    Parameters
+    ----------
+    values
+        (B, 3): on the children drawn, on the cohort, on the children not drawn; NaN where there is none.
+    uninformed
+        The value under no information, for .632+; None where it is not defined.
+
+    middle
+        What is taken of the optimism over the replays: the mean, or for the slope, whose replays have a long tail,
+        the median.
+
+    Notes
+    -----
+    Harrell: apparent - middle(drawn - cohort). .632+ (Efron and Tibshirani 1997).
+    """
+    if apparent.value is None:
+        return Corrected(apparent, apparent, apparent, apparent, apparent)
+    both = values[~np.isnan(values[:, :2]).any(axis=1)]
+    if len(both) < min(FEWEST_REPLAYS, len(values)) or not len(both):
+        none = Measure.none(f"only {len(both)} of {len(values)} replays gave a value")
+        return Corrected(apparent, none, none, none, none)
+    optimism = float(np.asarray(middle(both[:, 0] - both[:, 1])))
+    low, high = np.quantile(both[:, 0], [(1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0]) - optimism
+    return Corrected(
+        apparent,
+        Measure(apparent.value - optimism),
+        _point632plus(apparent.value, values[:, 2], uninformed),
+        Measure(float(low)),
+        Measure(float(high)),
+    )
+
+
+def _point632plus(apparent: float, outside: Floats, uninformed: float | None) -> Measure:
+    if uninformed is None:
+        return Measure.none("not defined for this measure: no value stands for no information")
+    outside = outside[~np.isnan(outside)]
+    if not len(outside):
+        return Measure.none("no replay left out both a known case and a known non-case")
+    left_out = float(outside.mean())
+    gap, worst = left_out - apparent, uninformed - apparent
+    # A loss rises and c falls towards no information; anything else counts as no overfitting at all.
+    overfit = float(np.clip(gap / worst, 0.0, 1.0)) if gap * worst > 0.0 else 0.0
+    bounded = uninformed if overfit == 1.0 else left_out
+    weight = 0.632 / (1.0 - 0.368 * overfit)
+    return Measure((1.0 - weight) * apparent + weight * bounded)
+
+
+def without_information(outcome: Outcome, probability: Floats, counted: NDArray[np.int64]) -> Mapping[str, float]:
+    """Values of the measures when outcomes and predictions are paired at random, where that is defined."""
+    losses = no_information(outcome.label, probability, outcome.weight, counted)
+    held = {"c": 0.5, "brier": losses.brier.value, "log_loss": losses.log_loss.value}
+    return {name: value for name, value in held.items() if value is not None}

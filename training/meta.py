@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 from scipy.stats import chi2, t
 
+from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
-
-FloatArray = NDArray[np.float64]
 
 
 class Heterogeneity(Enum):
@@ -116,7 +115,7 @@ def random_effects(
     )
 
 
-def _check(effects: ArrayLike, standard_errors: ArrayLike, level: float) -> tuple[FloatArray, FloatArray]:
+def _check(effects: ArrayLike, standard_errors: ArrayLike, level: float) -> tuple[Floats, Floats]:
     """Return effects and variances, (k,) each."""
     y = np.asarray(effects, dtype=np.float64)
     errors = np.asarray(standard_errors, dtype=np.float64)
@@ -131,26 +130,26 @@ def _check(effects: ArrayLike, standard_errors: ArrayLike, level: float) -> tupl
     return y, errors**2
 
 
-def _cochran(y: FloatArray, variances: FloatArray) -> float:
+def _cochran(y: Floats, variances: Floats) -> float:
     """Return the weighted sum of squares about the mean of centres that do not differ."""
     weights = 1 / variances
     return float(weights @ (y - weights @ y / weights.sum()) ** 2)
 
 
-def _typical_variance(variances: FloatArray) -> float:
+def _typical_variance(variances: Floats) -> float:
     """Return the variance within a typical centre (Higgins & Thompson 2002)."""
     weights = 1 / variances
     return float((len(weights) - 1) * weights.sum() / (weights.sum() ** 2 - weights @ weights))
 
 
-def _dersimonian_laird(y: FloatArray, variances: FloatArray) -> float:
+def _dersimonian_laird(y: Floats, variances: Floats) -> float:
     """Return the moment estimate of the variance between centres, at least 0 (DerSimonian & Laird 1986)."""
     weights = 1 / variances
     spread = float(weights.sum() - weights @ weights / weights.sum())
     return max(0.0, (_cochran(y, variances) - (len(y) - 1)) / spread)
 
 
-def _restricted(y: FloatArray, variances: FloatArray) -> float:
+def _restricted(y: Floats, variances: Floats) -> float:
     """Return the restricted maximum-likelihood estimate of the variance between centres, at least 0.
 
     The derivative of the restricted log-likelihood in tau2 falls through 0 at the estimate, or is negative from 0 on.

@@ -3,13 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import expit, logit
 from scipy.stats import t
 
+from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,25 +29,25 @@ class Combined:
         Fraction of missing information, the same corrected for the finite m.
     """
 
-    estimate: FloatArray
-    within: FloatArray
-    between: FloatArray
-    total: FloatArray
-    degrees_of_freedom: FloatArray
-    missing_share: FloatArray
-    missing_information: FloatArray
+    estimate: Floats
+    within: Floats
+    between: Floats
+    total: Floats
+    degrees_of_freedom: Floats
+    missing_share: Floats
+    missing_information: Floats
 
     @property
-    def standard_error(self) -> FloatArray:
+    def standard_error(self) -> Floats:
         """Square root of the total variance."""
         return np.sqrt(self.total)
 
     @property
-    def p_value(self) -> FloatArray:
+    def p_value(self) -> Floats:
         """Two-sided p-value of an estimate of 0."""
         return np.asarray(2 * t.sf(np.abs(self.estimate) / self.standard_error, self.degrees_of_freedom))
 
-    def interval(self, level: float = 0.95) -> tuple[FloatArray, FloatArray]:
+    def interval(self, level: float = 0.95) -> tuple[Floats, Floats]:
         """Return the ends of the t interval."""
         reach = t.ppf(0.5 + level / 2, self.degrees_of_freedom) * self.standard_error
         return self.estimate - reach, self.estimate + reach
@@ -142,7 +141,7 @@ def combine_c(
     )
 
 
-def _check(estimates: ArrayLike, variances: ArrayLike, complete_df: float | None) -> tuple[FloatArray, FloatArray]:
+def _check(estimates: ArrayLike, variances: ArrayLike, complete_df: float | None) -> tuple[Floats, Floats]:
     q, u = np.asarray(estimates, dtype=np.float64), np.asarray(variances, dtype=np.float64)
     if q.ndim < 1 or q.shape != u.shape:
         raise ValueError(f"estimates and variances must be (m, ...) of one shape: found {q.shape} and {u.shape}")
@@ -155,7 +154,7 @@ def _check(estimates: ArrayLike, variances: ArrayLike, complete_df: float | None
     return q, u
 
 
-def _degrees_of_freedom(share: FloatArray, m: int, complete_df: float | None) -> FloatArray:
+def _degrees_of_freedom(share: Floats, m: int, complete_df: float | None) -> Floats:
     """Return Barnard and Rubin's degrees of freedom, added up as reciprocals so that no missing value is no limit."""
     reciprocal = share**2 / (m - 1)
     if complete_df is not None:

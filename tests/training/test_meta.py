@@ -5,10 +5,10 @@ import pytest
 from scipy.special import expit
 
 from riskmodel.errors import FitRefused
-from tests.training.reference_values import load
+from tests.reference import reference
 from training.meta import Heterogeneity, random_effects
 
-VALUES = load("h1_meta")  # R 4.2.2, metafor 3.8.1, rma(yi, vi, method = ...)
+VALUES = reference("h1_meta")  # R 4.2.2, metafor 3.8.1, rma(yi, vi, method = ...)
 SETS = ("logit_auc", "citl")
 
 

@@ -3,10 +3,10 @@ import pytest
 from scipy.special import ndtri
 
 from riskmodel.errors import FitRefused
-from tests.training.reference_values import load
+from tests.reference import reference
 from training.rubin import combine, combine_c
 
-VALUES = load("f1_multiple_imputation")  # R 4.2.2, mice 3.15.0
+VALUES = reference("f1_multiple_imputation")  # R 4.2.2, mice 3.15.0
 
 
 def test_rules_equal_mice() -> None:

@@ -2,7 +2,7 @@ from typing import Any
 
 import pytest
 
-from tests.training.reference_values import load
+from tests.reference import reference
 from training.sample_size import (
     Anticipated,
     carried,
@@ -14,7 +14,7 @@ from training.sample_size import (
     required,
 )
 
-VALUES = load("e1_sample_size")  # R 4.2.2, pmsampsize 1.1.3, which agrees with the formulas written out in R
+VALUES = reference("e1_sample_size")  # R 4.2.2, pmsampsize 1.1.3, which agrees with the formulas written out in R
 GRID: list[dict[str, Any]] = VALUES["grid"]
 
 

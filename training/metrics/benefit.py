@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from training.metrics.sample import NOTHING_KNOWN, FloatArray, check
+from riskmodel.cases.table import Floats
+from training.metrics.sample import NOTHING_KNOWN, check
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -16,12 +17,12 @@ class NetBenefit:
     `reason` says why the arrays are empty, if they are.
     """
 
-    thresholds: FloatArray
-    model: FloatArray
-    treat_all: FloatArray
-    treat_none: FloatArray
-    true_positives: FloatArray
-    false_positives: FloatArray
+    thresholds: Floats
+    model: Floats
+    treat_all: Floats
+    treat_none: Floats
+    true_positives: Floats
+    false_positives: Floats
     reason: str | None = None
 
 
@@ -73,7 +74,7 @@ def net_benefit(
     )
 
 
-def _from(shares: FloatArray, first: NDArray[np.intp]) -> FloatArray:
+def _from(shares: Floats, first: NDArray[np.intp]) -> Floats:
     """Return the sum of the shares from each index to the end."""
-    tails: FloatArray = np.append(np.cumsum(shares[::-1])[::-1], 0.0)[first]
+    tails: Floats = np.append(np.cumsum(shares[::-1])[::-1], 0.0)[first]
     return tails

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit, logit
 
+from riskmodel.cases.table import Floats
 from training.metrics.measure import Measure
-from training.metrics.sample import NOTHING_KNOWN, FloatArray, Sample
+from training.metrics.sample import NOTHING_KNOWN, Sample
 
 LEAST_SPREAD = 1e-6  # SD of the log-odds below which they are one value and rounding
 MOST_STEPS = 100
@@ -28,8 +29,8 @@ class Line:
 
     intercept: float
     slope: float
-    x: FloatArray
-    fitted: FloatArray
+    x: Floats
+    fitted: Floats
     slope_free: bool
 
 
@@ -73,7 +74,7 @@ def line(sample: Sample) -> Line | str:
     return fit_line(sample.y_obs, sample.weights, log_odds, slope_free=True) or NOT_CONVERGED
 
 
-def _no_slope(sample: Sample, log_odds: FloatArray) -> str | None:
+def _no_slope(sample: Sample, log_odds: Floats) -> str | None:
     if not np.isfinite(log_odds).all():
         return ZERO_OR_ONE
     if log_odds.std() < LEAST_SPREAD:
@@ -84,7 +85,7 @@ def _no_slope(sample: Sample, log_odds: FloatArray) -> str | None:
     return SEPARATED if apart else None
 
 
-def fit_line(y_obs: FloatArray, weights: FloatArray, x: FloatArray, *, slope_free: bool) -> Line | None:
+def fit_line(y_obs: Floats, weights: Floats, x: Floats, *, slope_free: bool) -> Line | None:
     """Fit logit(risk) = intercept + slope * x by damped Newton steps; None if that does not converge.
 
     Parameters
@@ -115,9 +116,7 @@ def fit_line(y_obs: FloatArray, weights: FloatArray, x: FloatArray, *, slope_fre
     return None
 
 
-def _newton_step(
-    residuals: FloatArray, curvature: FloatArray, x: FloatArray, *, slope_free: bool
-) -> tuple[float, float]:
+def _newton_step(residuals: Floats, curvature: Floats, x: Floats, *, slope_free: bool) -> tuple[float, float]:
     """Return the full Newton step of intercept and slope; infinite where the likelihood is flat."""
     flat = float(curvature.sum())
     if flat == 0:

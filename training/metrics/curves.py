@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from training.metrics.sample import FloatArray, check
+from riskmodel.cases.table import Floats
+from training.metrics.sample import check
 from training.metrics.smoothing import smooth_risk, too_few
 
 DEPTH = 5  # the grid begins and ends this many children deep, so that it shows no child's own prediction
@@ -17,8 +18,8 @@ BINS = 20
 class CalibrationCurve:
     """Smoothed observed risk (g,) at predicted probabilities (g,); empty with a reason if there is none."""
 
-    y_prob: FloatArray
-    observed: FloatArray
+    y_prob: Floats
+    observed: Floats
     reason: str | None = None
 
 
@@ -36,10 +37,10 @@ class RiskDistribution:
         (b,) number of children whose outcome at the horizon is not known (they are in the weights of the others).
     """
 
-    edges: FloatArray
-    events: FloatArray
-    non_events: FloatArray
-    not_known: FloatArray
+    edges: Floats
+    events: Floats
+    non_events: Floats
+    not_known: Floats
 
 
 def calibration_curve(
@@ -102,7 +103,7 @@ def risk_distribution(
     sample = check(y_obs, y_prob, weights, counts)
     edges = np.linspace(0, 1, bins + 1)
 
-    def heap(prob: FloatArray, amount: FloatArray) -> FloatArray:
+    def heap(prob: Floats, amount: Floats) -> Floats:
         return np.histogram(prob, edges, weights=amount)[0].astype(np.float64)
 
     known = heap(sample.y_prob, sample.known_counts.astype(np.float64))

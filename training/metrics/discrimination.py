@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
+from riskmodel.cases.table import Floats
 from training.metrics.measure import Measure
-from training.metrics.sample import FloatArray, Sample, check
+from training.metrics.sample import Sample, check
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +85,16 @@ def c_standard_error(sample: Sample) -> Measure:
     return Measure(float(np.sqrt(_mean_variance(of_cases, w_case) + _mean_variance(of_others, w_other))))
 
 
-def _weight_below(at: FloatArray, values: FloatArray, weights: FloatArray) -> FloatArray:
+def _weight_below(at: Floats, values: Floats, weights: Floats) -> Floats:
     """Return for each of `at` the weight of the values below it, plus half the weight of those equal to it."""
     order = np.argsort(values)
     ordered = values[order]
     heaped = np.concatenate(([0.0], np.cumsum(weights[order])))
-    halves: FloatArray = heaped[np.searchsorted(ordered, at, "left")] + heaped[np.searchsorted(ordered, at, "right")]
+    halves: Floats = heaped[np.searchsorted(ordered, at, "left")] + heaped[np.searchsorted(ordered, at, "right")]
     return halves / 2
 
 
-def _mean_variance(values: FloatArray, weights: FloatArray) -> float:
+def _mean_variance(values: Floats, weights: Floats) -> float:
     """Return the variance of the weighted mean of independent values (S^2 / m when all weights are equal)."""
     share = weights / weights.sum()
     size = len(values)

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from riskmodel.cases.table import Floats
+
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
@@ -39,11 +40,11 @@ class Sample:
         Which kind of child is missing for a comparison of cases with non-cases, as a sentence; else None.
     """
 
-    y_obs: FloatArray
-    y_prob: FloatArray
-    weights: FloatArray
+    y_obs: Floats
+    y_prob: Floats
+    weights: Floats
     known_counts: IntArray
-    all_prob: FloatArray
+    all_prob: Floats
     all_counts: IntArray
     case: BoolArray
     total: float
@@ -84,7 +85,7 @@ def check(
     prob = np.asarray(y_prob, dtype=np.float64)
     obs = np.asarray(y_obs, dtype=np.float64)
     weight = np.ones(prob.shape) if weights is None else np.asarray(weights, dtype=np.float64)
-    copies = np.ones(prob.shape, dtype=np.int64) if counts is None else np.asarray(counts)
+    copies = np.ones(prob.shape) if counts is None else np.asarray(counts, dtype=np.float64)
     _refuse_shapes(obs, prob, weight, copies)
     both = weight * copies
     known = both != 0  # NaN counts as known here and is refused below
@@ -113,18 +114,21 @@ def _lacking(known: int, cases: int) -> str | None:
     return NO_NON_EVENT if cases == known else None
 
 
-def _refuse_shapes(*arrays: NDArray[np.generic]) -> None:
+def _refuse_shapes(*arrays: Floats) -> None:
     shapes = [array.shape for array in arrays]
     if len(set(shapes)) > 1 or len(shapes[0]) != 1:
         raise ValueError(f"y_obs, y_prob, weights and counts must be (n,) of one length: found {shapes}")
 
 
-def _refuse_values(known_obs: FloatArray, prob: FloatArray, weights: FloatArray, counts: NDArray[np.number]) -> None:
+def _refuse_values(known_obs: Floats, prob: Floats, weights: Floats, counts: Floats) -> None:
     binary = (known_obs == 0) | (known_obs == 1)
+    whole = (counts >= 0) & (counts < np.inf) & (np.floor(counts) == counts)
     holds = {
         "y_prob must lie in [0, 1]": bool(((prob >= 0) & (prob <= 1)).all()),
         "weights must be finite and at least 0": bool(((weights >= 0) & (weights < np.inf)).all()),
-        "counts must be whole numbers of at least 0": counts.dtype.kind in "iu" and bool((counts >= 0).all()),
+        "counts must be whole numbers of at least 0": bool(
+            ((counts >= 0) & (counts < np.inf) & (counts % 1 == 0)).all()
+        ),
         "y_obs must be 0 or 1 wherever weights and counts are above 0": bool(binary.all()),
     }
     broken = [rule for rule, held in holds.items() if not held]

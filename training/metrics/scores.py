@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import xlog1py, xlogy
 
+from riskmodel.cases.table import Floats
 from training.metrics.measure import Measure
-from training.metrics.sample import NOTHING_KNOWN, FloatArray, Sample, check
+from training.metrics.sample import NOTHING_KNOWN, Sample, check
 
 SURE_AND_WRONG = "a probability of exactly 0 or 1 was given to what did not happen: the log loss is infinite"
 
@@ -44,7 +45,7 @@ def scaled_brier(sample: Sample, score: Measure) -> Measure:
     return Measure(1 - score.value / (sample.rate * (1 - sample.rate)))
 
 
-def log_likelihood(sample: Sample, probability: FloatArray) -> float:
+def log_likelihood(sample: Sample, probability: Floats) -> float:
     """Return the weighted log-likelihood of the known outcomes under these probabilities (k,); minus infinity if 0."""
     y = sample.y_obs
     with np.errstate(divide="ignore"):  # log(0) = -inf is the answer, and the caller gives it a reason

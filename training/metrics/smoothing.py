@@ -4,7 +4,8 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from training.metrics.sample import FloatArray, IntArray, Sample
+from riskmodel.cases.table import Floats
+from training.metrics.sample import IntArray, Sample
 
 SPAN = 0.75
 FEWEST_KNOWN = 10
@@ -15,7 +16,7 @@ NO_WIDTH = 1e-20  # share of the squared distance scale below which a window hol
 NO_BEND = 1e-14  # the same for the part of the squared distances that a line does not explain
 
 
-def smooth_risk(sample: Sample, at: FloatArray) -> FloatArray:
+def smooth_risk(sample: Sample, at: Floats) -> Floats:
     """Return the smoothed observed risk at predicted probabilities `at` (m,), cut to [0, 1].
 
     Repeated children count as repeated rows, in the width of the windows too. `sample` must hold at least
@@ -25,7 +26,7 @@ def smooth_risk(sample: Sample, at: FloatArray) -> FloatArray:
     weights = sample.weights[rows] / sample.known_counts[rows]
     distinct, back = np.unique(at, return_inverse=True)
     curve = local_quadratic(sample.y_prob[rows], sample.y_obs[rows], weights, distinct)
-    cut: FloatArray = np.clip(curve, 0, 1)[back]
+    cut: Floats = np.clip(curve, 0, 1)[back]
     return cut
 
 
@@ -34,9 +35,7 @@ def too_few(sample: Sample) -> str | None:
     return TOO_FEW if sample.known_counts.sum() < FEWEST_KNOWN else None
 
 
-def local_quadratic(
-    x: FloatArray, y: FloatArray, weights: FloatArray, at: FloatArray, *, span: float = SPAN
-) -> FloatArray:
+def local_quadratic(x: Floats, y: Floats, weights: Floats, at: Floats, *, span: float = SPAN) -> Floats:
     """Return the local quadratic regression of y on x at the points `at`, fitted afresh at every point.
 
     Parameters
@@ -75,16 +74,16 @@ def local_quadratic(
     return fitted
 
 
-def _means_at(ordered: FloatArray, y: FloatArray, weights: FloatArray, values: FloatArray) -> FloatArray:
+def _means_at(ordered: Floats, y: Floats, weights: Floats, values: Floats) -> Floats:
     """Return the weighted mean of y over all rows whose regressor is exactly each value."""
     first, end = np.searchsorted(ordered, values, "left"), np.searchsorted(ordered, values, "right")
     heaped = np.concatenate(([0.0], np.cumsum(weights)))
     heaped_y = np.concatenate(([0.0], np.cumsum(weights * y)))
-    means: FloatArray = (heaped_y[end] - heaped_y[first]) / (heaped[end] - heaped[first])
+    means: Floats = (heaped_y[end] - heaped_y[first]) / (heaped[end] - heaped[first])
     return means
 
 
-def _nearest_windows(ordered: FloatArray, at: FloatArray, q: int) -> IntArray:
+def _nearest_windows(ordered: Floats, at: Floats, q: int) -> IntArray:
     """Return for each point the first of the q consecutive ordered values nearest to it (bisection, all at once)."""
     low = np.zeros(len(at), dtype=np.int64)
     high = np.full(len(at), len(ordered) - q, dtype=np.int64)
@@ -97,7 +96,7 @@ def _nearest_windows(ordered: FloatArray, at: FloatArray, q: int) -> IntArray:
     return low
 
 
-def _fit_windows(distances: FloatArray, y: FloatArray, weights: FloatArray) -> FloatArray:
+def _fit_windows(distances: Floats, y: Floats, weights: Floats) -> Floats:
     """Return the value at distance 0 of the weighted parabola through each row of (m, q) windows."""
     scaled, weights = _tricube(distances, weights)
     total = weights.sum(axis=1)
@@ -116,11 +115,11 @@ def _fit_windows(distances: FloatArray, y: FloatArray, weights: FloatArray) -> F
     bends = _sum(weights, curved)
     per_bend = _one_over(bends, has_line & (bends > NO_BEND * fourth))
     at_zero = mean_x * mean_x + lean * mean_x - squares / total
-    fitted: FloatArray = mean_y - mean_x * _sum(weighted, y) * per_square + at_zero * _sum(weights, y) * per_bend
+    fitted: Floats = mean_y - mean_x * _sum(weighted, y) * per_square + at_zero * _sum(weights, y) * per_bend
     return fitted
 
 
-def _tricube(distances: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _tricube(distances: Floats, weights: Floats) -> tuple[Floats, Floats]:
     """Return distances over the widest of their window, and the weights times the tricube of these."""
     away = np.abs(distances)
     widest = away.max(axis=1, keepdims=True)
@@ -132,12 +131,12 @@ def _tricube(distances: FloatArray, weights: FloatArray) -> tuple[FloatArray, Fl
     return distances / widest, near * near * near * weights
 
 
-def _sum(left: FloatArray, right: FloatArray) -> FloatArray:
-    product: FloatArray = np.vecdot(left, right)
+def _sum(left: Floats, right: Floats) -> Floats:
+    product: Floats = np.vecdot(left, right)
     return product
 
 
-def _one_over(values: FloatArray, where: NDArray[np.bool_]) -> FloatArray:
+def _one_over(values: Floats, where: NDArray[np.bool_]) -> Floats:
     """Return 1 / values where that is wanted, else 0 (the term is left out)."""
-    inverse: FloatArray = np.divide(1.0, values, out=np.zeros_like(values), where=where)
+    inverse: Floats = np.divide(1.0, values, out=np.zeros_like(values), where=where)
     return inverse

@@ -3,11 +3,12 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from riskmodel.cases.table import Floats
 from training.metrics import scores
 from training.metrics.calibration import Line, in_the_large, line, observed_expected
 from training.metrics.discrimination import c_statistic
 from training.metrics.measure import Measure, Measures
-from training.metrics.sample import FloatArray, Sample, check
+from training.metrics.sample import Sample, check
 from training.metrics.smoothing import smooth_risk, too_few
 
 NOT_ASKED = "not computed: the smooth curve was not asked for"
@@ -103,6 +104,6 @@ def _curve_errors(sample: Sample) -> tuple[Measure, Measure, Measure, Measure]:
     )
 
 
-def _curve_distance(sample: Sample) -> FloatArray:
-    distance: FloatArray = np.abs(smooth_risk(sample, sample.all_prob) - sample.all_prob)
+def _curve_distance(sample: Sample) -> Floats:
+    distance: Floats = np.abs(smooth_risk(sample, sample.all_prob) - sample.all_prob)
     return distance

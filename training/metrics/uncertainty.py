@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import logit, ndtri
 
+from riskmodel.cases.table import Floats
 from training.metrics.calibration import Line, in_the_large, line, observed_expected
 from training.metrics.discrimination import c_standard_error, c_statistic
-from training.metrics.sample import FloatArray, Sample, check
+from training.metrics.sample import Sample, check
 
 AT_THE_END = "c is exactly 0 or 1, so its logit is infinite"
 
@@ -66,7 +67,7 @@ def estimates(y_obs: ArrayLike, y_prob: ArrayLike, weights: ArrayLike | None = N
     )
 
 
-def line_covariance(fit: Line, y_obs: FloatArray, weights: FloatArray) -> FloatArray:
+def line_covariance(fit: Line, y_obs: Floats, weights: Floats) -> Floats:
     """Return the covariance of a calibration line's coefficients: of both (2, 2), or of the intercept alone (1, 1).
 
     Inverse information where all weights are 1, else the sandwich.

@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.training.reference_values import load, load_columns
+from riskmodel.cases.table import Floats
+from tests.reference import FOLDER, reference
 
-FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 # Kyphosis and birth weight, each fitted on one half and judged on the other by R 4.2.2: stats::glm, pROC 1.18.0,
@@ -17,17 +17,18 @@ EXTERNAL = ("kyphosis", "birthwt")
 TAU = 1096  # days, German breast cancer study, judged by riskRegression::Score 2022.11.28
 
 
-def external(name: str) -> tuple[FloatArray, FloatArray, dict[str, Any]]:
+def external(name: str) -> tuple[Floats, Floats, dict[str, Any]]:
     """Return outcomes, predictions, and what R says about them."""
-    values = load("c1_external_validation")[name]
+    values = reference("c1_external_validation")[name]
     return np.array(values["y"], dtype=np.float64), np.array(values["p"]), values
 
 
-def censored() -> tuple[FloatArray, FloatArray, FloatArray, dict[str, Any]]:
+def censored() -> tuple[Floats, Floats, Floats, dict[str, Any]]:
     """Return outcomes at 1096 days, predictions, censoring weights, and what R says about them."""
-    table = load_columns("surv_gbsg_input")
-    values = load("d1_survival_horizon")["gbsg"]["h1096"]
-    y_obs = ((table["time"] <= TAU) & (table["status"] == 1)).astype(np.float64)
+    path = FOLDER / "data" / "surv_gbsg_input.csv"
+    time, status = np.loadtxt(path, delimiter=",", skiprows=1, usecols=(0, 1), unpack=True)
+    values = reference("d1_survival_horizon")["gbsg"]["h1096"]
+    y_obs = ((time <= TAU) & (status == 1)).astype(np.float64)
     return y_obs, np.array(values["p"]), np.array(values["weights_all_prodlim"]), values
 
 
@@ -35,9 +36,9 @@ def censored() -> tuple[FloatArray, FloatArray, FloatArray, dict[str, Any]]:
 class Invented:
     """Outcomes drawn from risks, predictions that miss them a little, weights with zeros, counts."""
 
-    y_obs: FloatArray
-    y_prob: FloatArray
-    weights: FloatArray
+    y_obs: Floats
+    y_prob: Floats
+    weights: Floats
     counts: IntArray
 
 

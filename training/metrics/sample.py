@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from riskmodel.cases.table import Floats
 
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
+Whole = NDArray[np.int64]
+Marks = NDArray[np.bool_]
 
 NOTHING_KNOWN = "no child's outcome at the horizon is known"
 NO_EVENT = "no event among the children whose outcome is known"
@@ -43,10 +43,10 @@ class Sample:
     y_obs: Floats
     y_prob: Floats
     weights: Floats
-    known_counts: IntArray
+    known_counts: Whole
     all_prob: Floats
-    all_counts: IntArray
-    case: BoolArray
+    all_counts: Whole
+    case: Marks
     total: float
     events: float
     lacking: str | None
@@ -126,9 +126,7 @@ def _refuse_values(known_obs: Floats, prob: Floats, weights: Floats, counts: Flo
     holds = {
         "y_prob must lie in [0, 1]": bool(((prob >= 0) & (prob <= 1)).all()),
         "weights must be finite and at least 0": bool(((weights >= 0) & (weights < np.inf)).all()),
-        "counts must be whole numbers of at least 0": bool(
-            ((counts >= 0) & (counts < np.inf) & (counts % 1 == 0)).all()
-        ),
+        "counts must be whole numbers of at least 0": bool(whole.all()),
         "y_obs must be 0 or 1 wherever weights and counts are above 0": bool(binary.all()),
     }
     broken = [rule for rule, held in holds.items() if not held]

@@ -2,10 +2,9 @@
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
-from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
-from training.metrics.sample import IntArray, Sample
+from training.metrics.sample import Marks, Sample, Whole
 
 SPAN = 0.75
 FEWEST_KNOWN = 10
@@ -83,7 +82,7 @@ def _means_at(ordered: Floats, y: Floats, weights: Floats, values: Floats) -> Fl
     return means
 
 
-def _nearest_windows(ordered: Floats, at: Floats, q: int) -> IntArray:
+def _nearest_windows(ordered: Floats, at: Floats, q: int) -> Whole:
     """Return for each point the first of the q consecutive ordered values nearest to it (bisection, all at once)."""
     low = np.zeros(len(at), dtype=np.int64)
     high = np.full(len(at), len(ordered) - q, dtype=np.int64)
@@ -136,7 +135,7 @@ def _sum(left: Floats, right: Floats) -> Floats:
     return product
 
 
-def _one_over(values: Floats, where: NDArray[np.bool_]) -> Floats:
+def _one_over(values: Floats, where: Marks) -> Floats:
     """Return 1 / values where that is wanted, else 0 (the term is left out)."""
     inverse: Floats = np.divide(1.0, values, out=np.zeros_like(values), where=where)
     return inverse

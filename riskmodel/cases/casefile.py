@@ -8,10 +8,11 @@ from pathlib import Path
 from types import MappingProxyType
 
 from riskmodel.cases.door import check
-from riskmodel.cases.header import Elsewhere, holder
+from riskmodel.cases.header import Elsewhere
 from riskmodel.cases.table import CaseTable
 from riskmodel.dictionary.fields import Fields, shown
 from riskmodel.dictionary.model import Dictionary, Role
+from riskmodel.dictionary.roles import holder
 from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
 from riskmodel.tables import Cell, RawTable
 

@@ -7,12 +7,13 @@ import numpy as np
 from riskmodel.cases.columns import read_column, texts, told_column
 from riskmodel.cases.ends import complete_ends
 from riskmodel.cases.groups import with_groups
-from riskmodel.cases.header import Elsewhere, Header, dated, holder, match, origin
+from riskmodel.cases.header import Elsewhere, Header, match
 from riskmodel.cases.keys import keys, look_for_births, look_through
 from riskmodel.cases.sheet import Sheet
 from riskmodel.cases.table import CaseTable, Column, column
 from riskmodel.cases.times import dates_to_months
 from riskmodel.dictionary.model import Dictionary, Kind, Moment, Role
+from riskmodel.dictionary.roles import dated, holder, origin
 from riskmodel.errors import Finding
 from riskmodel.tables import RawTable
 

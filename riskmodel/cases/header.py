@@ -1,15 +1,13 @@
 """Which column of a sheet is which variable."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from riskmodel.cases.sheet import Sheet
-from riskmodel.dictionary.expand import DATE, MONTHS
-from riskmodel.dictionary.model import Dictionary, Role, Variable
+from riskmodel.dictionary.model import Dictionary
 from riskmodel.dictionary.names import points_at_person, suggestion
+from riskmodel.dictionary.roles import dated
 from riskmodel.errors import Severity
-
-_MAY_BE_DATED = (Role.EVENT, Role.SEEN_UNTIL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,25 +54,6 @@ def match(names: tuple[str, ...], dictionary: Dictionary, elsewhere: Elsewhere, 
             _unknown(name, (*dictionary.variables, *dates), elsewhere, sheet)
         seen.add(name)
     return held
-
-
-def dated(dictionary: Dictionary) -> Iterator[tuple[str, str]]:
-    """Names of the columns of dates that may stand in place of months, each with its variable of months."""
-    if origin(dictionary) is not None:
-        for name, variable in dictionary.variables.items():
-            day = name.removesuffix(MONTHS) + DATE
-            if name.endswith(MONTHS) and variable.role in _MAY_BE_DATED and day not in dictionary.variables:
-                yield day, name
-
-
-def origin(dictionary: Dictionary) -> Variable | None:
-    """The variable with the date that months are counted from."""
-    return holder(dictionary, Role.DATE)
-
-
-def holder(dictionary: Dictionary, role: Role) -> Variable | None:
-    """The variable with a role that only one may have."""
-    return next((held for held in dictionary.variables.values() if held.role is role), None)
 
 
 def _unknown(name: str, known: tuple[str, ...], elsewhere: Elsewhere, sheet: Sheet) -> None:

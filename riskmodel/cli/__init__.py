@@ -1,0 +1,37 @@
+"""The command line `riskmodel`: one module per command, loaded when it is called."""
+
+import sys
+
+import click
+
+from riskmodel.cli.group import LazyGroup
+from riskmodel.cli.status import run
+
+
+def _dictionary() -> click.Command:
+    from riskmodel.cli.dictionary import command
+
+    return command
+
+
+@click.group(
+    cls=LazyGroup,
+    commands_by_name={
+        "dictionary": ("what each column means, and what it may hold", _dictionary),
+    },
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+@click.version_option(package_name="riskmodel")
+def commands() -> None:
+    """Score a child with a risk model made from a department's own cohort.
+
+    Research software. It works from typed values, reads no images and chooses no operation; it does not replace the
+    judgement of the treating team, local protocols or licensed practice.
+
+    Exit status: 0 done (also when a number was withheld), 1 input refused, 2 wrong use, 3 could not finish.
+    """
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(commands, "riskmodel"))

@@ -1,7 +1,7 @@
 """A cohort as read: baseline columns, and what became of each child."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from types import MappingProxyType
 
@@ -29,7 +29,7 @@ class Course:
     """How each child's course ended, and when. Make it with `course`, which checks and locks the arrays.
 
     `status` (n,) int8: a `Status` each; FREE means still free of the outcome when last seen.
-    `months` (n,): months from the operation to that end, above 0, NaN where the status is UNKNOWN; None for a plain
+    `months` (n,): months from the operation to that end, 0 or more, NaN where the status is UNKNOWN; None for a plain
     yes/no outcome, which has no times.
     """
 
@@ -68,7 +68,7 @@ def course(status: ArrayLike, months: ArrayLike | None = None) -> Course:
     Raises
     ------
     ValueError
-        When lengths differ, a status is not one of 0 to 3, or a child of known status has no time above 0.
+        When lengths differ, a status is not one of 0 to 3, or a child of known status has no time.
     """
     marks = np.array(status, dtype=np.int8)
     if marks.ndim != 1 or not np.isin(marks, tuple(Status)).all():
@@ -81,8 +81,8 @@ def _times(status: NDArray[np.int8], months: Floats) -> Floats:
     if months.shape != status.shape:
         raise ValueError(f"a course of {len(status)} children needs as many times, not {months.shape}")
     known = status != Status.UNKNOWN
-    if not (np.isfinite(months[known]) & (months[known] > 0)).all():
-        raise ValueError("every child whose status is known needs a time above 0 months")
+    if not (np.isfinite(months[known]) & (months[known] >= 0)).all():
+        raise ValueError("every child whose status is known needs a time of 0 months or more")
     months[~known] = np.nan
     months.setflags(write=False)
     return months
@@ -113,15 +113,12 @@ class Cohort:
         return len(self.cases)
 
     def take(self, rows: Rows) -> "Cohort":
-        """The chosen children; flow, findings and `made_of` stay those of the whole cohort."""
-        return Cohort(
+        """The chosen children; `flow`, `findings` and `made_of` stay as they are."""
+        return replace(
+            self,
             cases=self.cases.take(rows),
             course=self.course.take(rows),
-            dictionary=self.dictionary,
             centre=None if self.centre is None else self.centre.take(rows),
             year=None if self.year is None else self.year.take(rows),
-            flow=self.flow,
-            findings=self.findings,
             definitions={name: each.take(rows) for name, each in self.definitions.items()},
-            made_of=self.made_of,
         )

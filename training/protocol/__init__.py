@@ -1,6 +1,9 @@
 """The protocol: everything that was decided before the data were seen, read from one TOML file."""
 
+from training.protocol.files import priors_document
 from training.protocol.model import (
+    CANDIDATES,
+    ONE_STANDARD_ERROR,
     CohortRules,
     Factor,
     FitRules,
@@ -13,8 +16,11 @@ from training.protocol.model import (
     Protocol,
     ReportRules,
 )
+from training.protocol.read import read
 
 __all__ = [
+    "CANDIDATES",
+    "ONE_STANDARD_ERROR",
     "CohortRules",
     "Factor",
     "FitRules",
@@ -26,4 +32,6 @@ __all__ = [
     "Predictor",
     "Protocol",
     "ReportRules",
+    "priors_document",
+    "read",
 ]

@@ -1,15 +1,18 @@
 """The protocol as frozen values, one per TOML table."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import Enum
 from types import MappingProxyType
 from typing import Any
 
 from riskmodel.derive import Derivation
-from riskmodel.dictionary.model import Dictionary, Moment
+from riskmodel.dictionary.model import Dictionary, Moment, OutcomeDefinition
 from riskmodel.eligibility import Requirement
+
+CANDIDATES = ("rate", "penalised")
+ONE_STANDARD_ERROR = "one_standard_error"
 
 
 class Form(Enum):
@@ -46,6 +49,12 @@ class OutcomeRules:
     censoring_by_centre: bool = False
     column: str | None = None
     event_value: str | None = None
+
+    def extend(self, outcome: OutcomeDefinition) -> OutcomeDefinition:
+        """The outcome's definition with the ends that the protocol lets compete as well, if it is the protocol's."""
+        if outcome.name != self.name:
+            return outcome
+        return replace(outcome, competes=tuple(dict.fromkeys((*outcome.competes, *self.competes))))
 
 
 @dataclass(frozen=True, slots=True)

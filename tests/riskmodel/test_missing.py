@@ -1,0 +1,120 @@
+"""Completing what was not measured from its conditional distribution."""
+
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+
+from riskmodel.cases.table import CaseTable, State, column
+from riskmodel.missing import MEAN_DRAWS, Block, Holds, Moments, balanced_normals, complete, holes
+
+AGE = Block("age", Holds.NUMBER, centre=8.0, scale=2.0)
+WEIGHT = Block("weight", Holds.NUMBER, centre=20.0, scale=5.0)
+RING = Block("ring", Holds.LEVEL, ("open", "absent"), "intact", ("intact", "open", "absent"))
+COVARIANCE = np.array(
+    [
+        [1.0, 0.6, 0.1, 0.0],
+        [0.6, 2.0, 0.2, 0.1],
+        [0.1, 0.2, 0.2, -0.03],
+        [0.0, 0.1, -0.03, 0.1],
+    ]
+)
+
+
+def moments(normals: np.ndarray | None = None) -> Moments:
+    blocks = (AGE, WEIGHT, RING)
+    drawn = np.zeros((4, 3)) if normals is None else normals
+    return Moments(blocks, np.array([0.5, -0.2, 0.3, 0.1]), COVARIANCE, drawn, balanced_normals(3))
+
+
+def case(age: float, weight: float, ring: float) -> CaseTable:
+    return CaseTable(("a",), {"age": column([age]), "weight": column([weight]), "ring": column([ring])})
+
+
+def test_the_normals_of_the_mean_are_the_mid_quantiles_in_every_column() -> None:
+    held = balanced_normals(5)
+    expected = [NormalDist().inv_cdf((i + 0.5) / MEAN_DRAWS) for i in range(MEAN_DRAWS)]
+    assert np.sort(held, axis=0) == pytest.approx(np.tile(np.array(expected)[:, None], 5))
+    assert held.mean(axis=0) == pytest.approx(np.zeros(5), abs=1e-12)
+    assert np.array_equal(held, balanced_normals(5))
+
+
+def test_one_missing_number_takes_exactly_its_conditional_mean() -> None:
+    """Source: the conditional mean of a multivariate normal (any handbook), written out with numpy."""
+    held = moments()
+    filled = complete(case(10.0, np.nan, 1.0), held, held.mean_normals)
+    known, at = np.array([1.0 - 0.5, 1.0 - 0.3, 0.0 - 0.1]), [0, 2, 3]
+    slope = COVARIANCE[1, at] @ np.linalg.inv(COVARIANCE[np.ix_(at, at)])
+    expected = 20.0 + 5.0 * (-0.2 + slope @ known)
+    assert filled["weight"].values.mean() == pytest.approx(expected, abs=1e-10)
+    spread = COVARIANCE[1, 1] - slope @ COVARIANCE[1, at]
+    first = expected + 5.0 * np.sqrt(spread) * held.mean_normals[:, 1]
+    assert filled["weight"].values == pytest.approx(first)
+
+
+def test_a_missing_level_is_drawn_whole_with_its_conditional_chance() -> None:
+    many = np.random.default_rng(1).standard_normal((20_000, 3))
+    filled = complete(case(8.0, 20.0, np.nan), moments(), many)
+    at = [0, 1]
+    slope = COVARIANCE[np.ix_([2, 3], at)] @ np.linalg.inv(COVARIANCE[np.ix_(at, at)])
+    chance = np.array([0.3, 0.1]) + slope @ np.array([0.0 - 0.5, 0.0 + 0.2])
+    shares = np.bincount(filled["ring"].values.astype(int), minlength=3) / 20_000
+    assert shares == pytest.approx([1 - chance.sum(), *chance], abs=0.01)
+    assert filled["ring"].present.all()
+
+
+def test_holes_that_go_together_are_drawn_together() -> None:
+    many = np.random.default_rng(2).standard_normal((20_000, 3))
+    filled = complete(case(np.nan, np.nan, 0.0), moments(), many)
+    drawn = np.column_stack([filled["age"].values, filled["weight"].values]) / [2.0, 5.0]
+    at, out = [2, 3], [0, 1]
+    slope = COVARIANCE[np.ix_(out, at)] @ np.linalg.inv(COVARIANCE[np.ix_(at, at)])
+    expected = COVARIANCE[np.ix_(out, out)] - slope @ COVARIANCE[np.ix_(at, out)]
+    assert np.cov(drawn.T) == pytest.approx(expected, abs=0.06)
+
+
+def test_what_is_known_stays_as_it_is() -> None:
+    held = moments()
+    known = case(10.0, np.nan, 2.0)
+    filled = complete(known, held, held.mean_normals)
+    assert (filled["age"].values == 10.0).all()
+    assert (filled["ring"].values == 2.0).all()
+    assert len(filled) == MEAN_DRAWS
+
+
+def test_drawn_numbers_stay_within_their_bounds() -> None:
+    bounded = Block("weight", Holds.NUMBER, centre=20.0, scale=5.0, bounds=(19.0, 21.0))
+    held = Moments((AGE, bounded, RING), np.zeros(4), COVARIANCE, np.zeros((4, 3)), balanced_normals(3))
+    filled = complete(case(8.0, np.nan, 0.0), held, held.mean_normals)
+    assert filled["weight"].values.min() == 19.0
+    assert filled["weight"].values.max() == 21.0
+
+
+STATE = Block("adi", Holds.STATE, ("not_measurable",), codes=("not_measurable",))
+ADI = Block("adi", Holds.NUMBER, centre=4.0, scale=1.0)
+
+
+def adi(values: list[float], states: list[int]) -> CaseTable:
+    return CaseTable(tuple("abc"), {"adi": column(values, states)})
+
+
+def test_a_declared_state_is_kept_and_another_word_is_a_hole() -> None:
+    cases = adi([np.nan, np.nan, 5.0], [State.NOT_MEASURABLE, State.NOT_TESTED, State.PRESENT])
+    assert holes(cases, (STATE, ADI)).tolist() == [[False, False], [True, True], [False, False]]
+    held = Moments((STATE, ADI), np.array([0.2, 1.0]), np.diag([0.16, 1.0]), np.zeros((4, 2)), balanced_normals(2))
+    filled = complete(cases, held, held.mean_normals)["adi"]
+    assert (filled.states[:MEAN_DRAWS] == State.NOT_MEASURABLE).all()
+    drawn = filled.states[MEAN_DRAWS : 2 * MEAN_DRAWS]
+    assert set(drawn.tolist()) == {State.PRESENT, State.NOT_MEASURABLE}
+    assert np.mean(drawn == State.NOT_MEASURABLE) == pytest.approx(0.2, abs=1 / MEAN_DRAWS)
+    assert np.isnan(filled.values[filled.states == State.NOT_MEASURABLE]).all()
+    assert (filled.values[-MEAN_DRAWS:] == 5.0).all()
+
+
+def test_a_state_that_too_few_carry_has_no_coordinate_and_is_kept_all_the_same() -> None:
+    silent = Block("adi", Holds.STATE, (), codes=("not_measurable",))
+    held = Moments((silent, ADI), np.array([1.0]), np.eye(1), np.zeros((4, 2)), balanced_normals(2))
+    cases = adi([np.nan, np.nan, 5.0], [State.NOT_MEASURABLE, State.MISSING, State.PRESENT])
+    filled = complete(cases, held, held.mean_normals)["adi"]
+    assert (filled.states[:MEAN_DRAWS] == State.NOT_MEASURABLE).all()
+    assert filled.values[MEAN_DRAWS : 2 * MEAN_DRAWS].mean() == pytest.approx(5.0)

@@ -14,10 +14,17 @@ def _dictionary() -> click.Command:
     return command
 
 
+def _inspect() -> click.Command:
+    from riskmodel.cli.inspect import command
+
+    return command
+
+
 @click.group(
     cls=LazyGroup,
     commands_by_name={
         "dictionary": ("what each column means, and what it may hold", _dictionary),
+        "inspect": ("what a model is: limits, outcome, ranges, performance", _inspect),
     },
     context_settings={"help_option_names": ["-h", "--help"]},
 )

@@ -16,11 +16,11 @@ GENERAL = (
     "Measurements differ between readers, positions and kinds of image, and the estimate moves with them.",
     "What was not imaged or not tested is not known: it is not normal.",
     "Sides are the child's own sides.",
-    "Not for children outside the ranges that the model states, nor for repeat operations unless they were in its cohort.",
+    "Not for children outside the ranges that the model states, nor for repeat operations unless its cohort had them.",
 )
 
 PLANNING = (
-    "Published limits of anatomy come mostly from adults or from injuries; most have never been checked in a small child.",
+    "Published limits of anatomy come mostly from adults or injuries; most have never been checked in a small child.",
     "Bone morphogenetic protein is off-label in children.",
     "Halo pins in a thin or soft skull, after a craniectomy or over a shunt need a plan of their own.",
     "Every CT is radiation: repeat one only if the answer changes care.",

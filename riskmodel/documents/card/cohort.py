@@ -1,0 +1,38 @@
+"""The cohort as the bundle tells of it: rounded counts, in the order in which a reader asks for them."""
+
+from typing import Any
+
+from riskmodel.bundle import Bundle
+from riskmodel.documents.card.facts import pairs, value_words
+from riskmodel.documents.card.model import CohortFacts
+
+ASKED = {
+    "children": "children",
+    "known_at_horizon": "of them known at the horizon",
+    "events": "events by the horizon",
+    "centres": "centres",
+    "years": "years of operation (five children deep)",
+    "follow_up_months_median": "median follow-up, months",
+}
+# Parts of `cohort` that stand elsewhere on the card, or in a table of their own.
+PLACED = ("made_of", "left_out", "missing_share")
+
+
+def cohort(bundle: Bundle) -> CohortFacts:
+    """What the bundle tells of its cohort."""
+    held = bundle.cohort
+    asked = {words: _value(name, held[name]) for name, words in ASKED.items() if name in held}
+    rest = {name: part for name, part in held.items() if name not in (*ASKED, *PLACED)}
+    labels = {name: variable.label for name, variable in bundle.dictionary.variables.items()}
+    missing = held.get("missing_share", {})
+    return CohortFacts(
+        facts=(*asked.items(), *pairs(rest)),
+        left_out=tuple((reason, str(count)) for reason, count in held.get("left_out", {}).items()),
+        missing=tuple((labels.get(name, name), f"{share:.0%}") for name, share in missing.items()),
+    )
+
+
+def _value(name: str, value: Any) -> str:
+    if name == "years" and value:
+        return f"{value[0]} to {value[-1]}"
+    return value_words(value)

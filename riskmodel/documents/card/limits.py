@@ -1,0 +1,57 @@
+"""What a reader must know before believing a number: the card says it first."""
+
+from collections.abc import Iterator
+
+from riskmodel.bundle import Bundle, Use
+from riskmodel.documents.cautions import DEMONSTRATION
+
+# A predictor that more than this share of the cohort lacked is named.
+OFTEN_MISSING = 0.2
+
+
+def limits(bundle: Bundle) -> tuple[str, ...]:
+    """The limits of this model, gravest first."""
+    return tuple(_limits(bundle))
+
+
+def _limits(bundle: Bundle) -> Iterator[str]:
+    if bundle.demonstration:
+        yield DEMONSTRATION
+    if bundle.protocol.get("planned_from_operation_note"):
+        yield (
+            "What was planned was read from the operation note: the model knows the deed, not the plan, and may speak "
+            "too well of plans that could not be carried out."
+        )
+    if not bundle.signal:
+        yield (
+            "The predictors told no more about left-out children than the rate did: the rate of the cohort is shown "
+            "for every child, with no reasons."
+        )
+    if bundle.use is Use.STUDY:
+        yield "For study, not for use: nobody may be advised by it."
+    yield _checked(bundle)
+    yield from _of_cohort(bundle)
+    yield f"It gives no number after {bundle.review_by}, when it has to be reviewed."
+    yield (
+        "How often the intervals hold the true risk can be measured only where the truth is known, in simulated "
+        "cohorts; it was not measured on your patients."
+    )
+
+
+def _checked(bundle: Bundle) -> str:
+    if not bundle.local_checks:
+        return "It has not been checked on any patients but those that it was made from."
+    last = bundle.local_checks[-1]
+    return f"It was last checked on other patients on {last.on} ({last.centre}); elsewhere it may be wrong."
+
+
+def _of_cohort(bundle: Bundle) -> Iterator[str]:
+    children, events = bundle.cohort.get("children"), bundle.cohort.get("events")
+    if children is not None and events is not None:
+        yield f"It was fitted to few children: {children}, of whom {events} had the event."
+    shares = bundle.cohort.get("missing_share", {})
+    often = [(name, share) for name, share in shares.items() if share >= OFTEN_MISSING]
+    if often:
+        labels = {name: variable.label for name, variable in bundle.dictionary.variables.items()}
+        told = "; ".join(f"{labels.get(name, name)}, {share:.0%}" for name, share in often)
+        yield f"These were missing in many children of the cohort: {told}."

@@ -1,0 +1,33 @@
+"""Pages as HTML: one self-contained file, own style in a <style> element, no script, nothing fetched."""
+
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from riskmodel.documents.blocks import Page
+
+
+@cache
+def environment() -> Environment:
+    """Templates of this package; everything put into them is escaped unless our own code says that it is markup."""
+    held = Environment(
+        loader=PackageLoader("riskmodel.documents", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    held.filters["drawn"] = Markup
+    return held
+
+
+def render(template: str, **values: object) -> str:
+    """A template of this package with its values."""
+    return environment().get_template(template).render(**values)
+
+
+def to_html(page: Page) -> str:
+    """A page of blocks as HTML."""
+    return render("page.html.jinja", page=page)

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from riskmodel import eligibility
-from riskmodel.bundle import Bundle, Support
+from riskmodel.bundle import COUNT_STEP, Bundle, Support
 from riskmodel.dictionary.model import Variable
 from riskmodel.documents.card.model import (
     Check,
@@ -181,8 +181,8 @@ def checks(bundle: Bundle) -> tuple[Check, ...]:
         Check(
             on=held.on,
             centre=held.centre,
-            children=count_words(held.children),
-            events=count_words(held.events),
+            children=_rounded(held.children),
+            events=_rounded(held.events),
             observed_expected=held.observed_expected,
             low=held.low,
             high=held.high,
@@ -190,3 +190,7 @@ def checks(bundle: Bundle) -> tuple[Check, ...]:
         )
         for held in bundle.local_checks
     )
+
+
+def _rounded(count: int) -> str:
+    return count_words(count - count % COUNT_STEP)

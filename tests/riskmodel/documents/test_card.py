@@ -1,0 +1,176 @@
+"""The card: what its summary says, and that every rendering says the same."""
+
+import json
+from collections.abc import Callable
+from datetime import date
+from math import exp, log2
+
+import pypdfium2
+import pytest
+
+from riskmodel.bundle import Use
+from riskmodel.documents import card
+from riskmodel.documents.cautions import DEMONSTRATION, cautions
+from riskmodel.scoring import Scorer
+from tests.riskmodel.documents.builders import CHECKED, ON, PERFORMANCE, bundle
+
+HOSTILE = "<script>alert(1)</script> #strong[x] $y$ | `z` **w** \\ @ref <label>"
+
+
+def test_the_limits_say_gravest_first_what_must_be_known() -> None:
+    changed = bundle(
+        demonstration=True,
+        signal=False,
+        protocol={"planned_from_operation_note": True},
+        cautions=cautions(demonstration=True),
+    )
+    limits = card.summarise(changed).limits
+    assert limits[0] == DEMONSTRATION
+    assert limits[1].startswith("What was planned was read from the operation note")
+    assert limits[2].startswith("The predictors told no more about left-out children than the rate did")
+    assert limits[3] == "For study, not for use: nobody may be advised by it."
+    assert "It has not been checked on any patients but those that it was made from." in limits
+    assert "These were missing in many children of the cohort: Reduces, 25%." in limits
+
+
+def test_a_check_on_other_patients_takes_the_place_of_the_warning_that_there_was_none() -> None:
+    held = card.summarise(bundle(local_checks=(CHECKED,), use=Use.LOCAL))
+    assert "It was last checked on other patients on 2027-06-01 (North unit); elsewhere it may be wrong." in held.limits
+    assert not any(limit.startswith("For study") for limit in held.limits)
+    # 43 children and 4 events are said as coarsely as every count of a bundle.
+    assert (held.checks[0].children, held.checks[0].events) == ("at least 40", "fewer than 5")
+
+
+def test_the_outcome_is_defined_by_its_events_in_words() -> None:
+    held = card.summarise(bundle()).predicted
+    assert held.first_of[0] == "Screw pulled out or backed out"
+    assert held.competes == ("Death", "Planned removal of the implants")
+    assert held.made_of == (("Not united", "at least 10"), ("Screw pulled out or backed out", "fewer than 5"))
+    assert held.seen_until == "last scan"
+
+
+def test_columns_are_said_so_that_they_can_be_computed() -> None:
+    words = {(line.term, line.column) for line in card.summarise(bundle()).coefficients}
+    assert ("age_years", "log2(x / 8), x kept within 1.5 to 18") in words
+    assert ("condition", "Loose ligaments (any of 6)") in words
+    assert ("condition", "Down syndrome") in words
+    assert ("reduces:states", "not tested") in words
+    assert any("Main condition: Down syndrome × not (" in column for _, column in words)
+
+
+def test_a_child_can_be_scored_by_hand_from_the_machine_readable_card() -> None:
+    """The sum, as the card prints it, is the whole model: reporting standards ask for all coefficients and the base."""
+    held = json.loads(card.to_json(card.summarise(bundle())))
+    coefficient = {(line["term"], line["column"]): line["coefficient"] for line in held["coefficients"]}
+    age, down = (
+        coefficient["age_years", "log2(x / 8), x kept within 1.5 to 18"],
+        coefficient["condition", "Down syndrome"],
+    )
+    loose, steps = coefficient["condition", "Loose ligaments (any of 6)"], coefficient["reduces", "x"]
+    (product,) = (line["coefficient"] for line in held["coefficients"] if " x not " in line["term"])
+    by_hand = held["intercept"] + age * log2(4.0 / 8.0) + loose + down + steps * 1 + product
+    case = {
+        "age_years": 4.0,
+        "condition": "down",
+        "reduces": "under_traction",
+        "upper_level": "C1",
+        "prior_cvj_surgery": 0,
+    }
+    scored = Scorer(bundle()).score(case, on=ON)
+    assert scored.probability == pytest.approx(1.0 / (1.0 + exp(-by_hand)), abs=1e-12)
+
+
+def test_what_was_believed_before_stands_beside_what_came_out() -> None:
+    lines = {line.term: line for line in card.summarise(bundle()).coefficients}
+    assert (lines["age_years"].prior_mean, lines["age_years"].prior_sd) == (-0.15, 0.15)
+    assert lines["reduces"].prior_mean is None
+    assert "−0.15 (0.15)" in card.to_markdown(card.summarise(bundle()))
+
+
+def test_intervals_of_coefficients_hold_nine_draws_in_ten() -> None:
+    held = bundle()
+    for at, line in enumerate(card.summarise(held).coefficients):
+        draws = held.draws[:, 1 + at]
+        assert ((draws >= line.low) & (draws <= line.high)).mean() == pytest.approx(0.9, abs=1.01 / len(draws))
+
+
+def test_measures_stand_in_reading_order_and_a_missing_number_has_its_reason() -> None:
+    held = card.summarise(bundle())
+    assert [line.name for line in held.performance.measures] == ["c", "slope"]
+    assert held.performance.measures[1].point632plus is None
+    assert "Where a dash stands (calibration slope): not defined for this measure." in card.to_markdown(held)
+
+
+def test_an_unknown_measure_or_fact_is_shown_all_the_same() -> None:
+    more = {**PERFORMANCE, "measures": {"new_one": {"apparent": 0.5, "reason": None}}, "extra": {"deep": [1, 2]}}
+    held = card.summarise(bundle(performance=more))
+    assert held.performance.measures[0].label == "new one"
+    assert ("extra: deep", "1; 2") in held.performance.facts
+
+
+def test_the_chain_of_parents_expiry_and_digest_are_printed() -> None:
+    text = card.to_markdown(card.summarise(bundle(parents=("a" * 64, "b" * 64))))
+    for asked in ("a" * 64, "b" * 64, "0123456789abcdef" * 4, "2028-11-25"):
+        assert asked in text
+
+
+@pytest.mark.parametrize("render", [card.to_html, card.to_markdown, card.to_json])
+def test_a_demonstration_says_so_in_every_rendering(render: Callable[[card.CardSummary], str]) -> None:
+    changed = bundle(demonstration=True, cautions=cautions(demonstration=True))
+    assert "invented data" in render(card.summarise(changed))
+
+
+def test_markup_in_a_title_prints_as_it_was_typed() -> None:
+    held = card.summarise(bundle(title=HOSTILE))
+    html = card.to_html(held)
+    assert "<script" not in html
+    assert "&lt;script&gt;alert(1)&lt;/script&gt; #strong[x]" in html
+    assert "\\<script\\>" in card.to_markdown(held)
+    assert HOSTILE.split(" | ")[0] in _text(card.to_pdf(held)).replace("\r\n", " ")
+
+
+def test_the_page_is_self_contained() -> None:
+    html = card.to_html(card.summarise(bundle()))
+    for banned in ("<script", "<link", "http:", "https:", "url(", "@import", "style="):
+        assert banned not in html
+
+
+def test_the_pdf_is_the_same_bytes_each_time_tagged_and_titled() -> None:
+    held = card.summarise(bundle())
+    made = card.to_pdf(held)
+    assert made == card.to_pdf(held)
+    for asked in (b"/StructTreeRoot", b"pdfuaid:part", b"/Lang"):
+        assert asked in made
+    assert b"CreationDate" not in made
+    assert "A small model" in _text(made)
+
+
+def test_every_section_of_the_page_stands_in_every_rendering() -> None:
+    held = card.summarise(bundle(local_checks=(CHECKED,)))
+    html, markdown, pdf = card.to_html(held), card.to_markdown(held), _text(card.to_pdf(held))
+    for section in card.page(held).sections:
+        assert f"<h2>{section.title}</h2>" in html
+        assert f"## {section.title}" in markdown
+        assert section.title in pdf
+
+
+def test_a_plain_outcome_without_horizon_or_definition_has_a_card() -> None:
+    plain = bundle().outcome.__class__("Kyphosis", "Kyphosis: present", None)
+    held = card.summarise(bundle(outcome=plain, cohort={}, performance={}, advice={}, support=(), protocol={}))
+    assert held.predicted.first_of == ()
+    text = card.to_markdown(held)
+    assert "**Kyphosis: present. It happened to 16 in 100 children of the cohort.**" in text
+    assert "months" not in text.split("## For whom")[0].split("## What it predicts")[1]
+
+
+def test_an_expired_model_says_when() -> None:
+    held = card.summarise(bundle(review_by=date(2026, 11, 26)))
+    assert "It gives no number after 2026-11-26, when it has to be reviewed." in held.limits
+
+
+def _text(pdf: bytes) -> str:
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        return "\n".join(page.get_textpage().get_text_range() for page in document)
+    finally:
+        document.close()

@@ -1,7 +1,7 @@
 """What became of a cohort by the horizon, in numbers for people."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,8 @@ class OutcomeSummary:
     """How many children, how many of them with which end by the horizon, and the rate, by Aalen-Johansen.
 
     `follow_up_months` is the median by reverse Kaplan-Meier, before the visit window moves anybody; None when it is
-    not reached or the outcome has no times. `rates`: the rate under each definition that the cohort can tell.
+    not reached or the outcome has no times. `rates`: the rate under each definition that the cohort can tell;
+    `rates_by_window`: the rate with no visit window, with the protocol's, and with twice that, by window in months.
     """
 
     children: int
@@ -32,6 +33,7 @@ class OutcomeSummary:
     competing_rate: float | None
     follow_up_months: float | None
     rates: Mapping[str, float | None]
+    rates_by_window: Mapping[float, float | None]
 
 
 def summarise(cohort: Cohort, protocol: Protocol) -> OutcomeSummary:
@@ -51,7 +53,15 @@ def summarise(cohort: Cohort, protocol: Protocol) -> OutcomeSummary:
         competing_rate=rate(cohort.course, rules, Status.COMPETING),
         follow_up_months=follow_up(cohort.course),
         rates={name: rate(course, rules) for name, course in cohort.definitions.items()},
+        rates_by_window={
+            window: rate(cohort.course, replace(rules, visit_window_months=window)) for window in _windows(rules)
+        },
     )
+
+
+def _windows(rules: OutcomeRules) -> tuple[float, ...]:
+    window = rules.visit_window_months
+    return (0.0, window, 2 * window) if window else ()
 
 
 def rate(course: Course, rules: OutcomeRules, end: Status = Status.EVENT) -> float | None:

@@ -5,10 +5,10 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.dictionary.model import Dictionary
+from riskmodel.dictionary.model import Dictionary, Variable
 from riskmodel.dictionary.names import suggestion
 from riskmodel.errors import Finding, PriorsRefused, Severity, refuse_errors
-from riskmodel.terms import Linear, Product, Spline, States, Term
+from riskmodel.terms import Basis, Linear, Product, Spline, States, Term
 from training.posterior import ColumnPriors
 from training.priors.model import BASE, Prior
 from training.priors.read import is_library, parse
@@ -76,15 +76,16 @@ def _shares(term: Term, column: str) -> bool:
 
 def _units(term: Term, dictionary: Dictionary) -> float:
     """How many of the dictionary's units one step of the column is; not 1 where the protocol names another scale."""
-    if isinstance(term.basis, Linear):
-        return term.basis.scale / (1.0 if term.basis.log2 else dictionary.variables[term.variables[0]].scale)
-    if isinstance(term.basis, Spline):
-        return term.basis.scale / dictionary.variables[term.variables[0]].scale
     if isinstance(term.basis, Product):
-        parts = [(part.basis, part.variable) for part in term.basis.parts if isinstance(part.basis, Linear)]
-        scales = [basis.scale / (1.0 if basis.log2 else dictionary.variables[name].scale) for basis, name in parts]
-        return float(np.prod(scales))
-    return 1.0
+        steps = [_step(part.basis, dictionary.variables[part.variable]) for part in term.basis.parts]
+        return float(np.prod(steps))
+    return _step(term.basis, dictionary.variables[term.variables[0]])
+
+
+def _step(basis: Basis, variable: Variable) -> float:
+    if isinstance(basis, Linear):
+        return basis.scale / (1.0 if basis.log2 else variable.scale)
+    return basis.scale / variable.scale if isinstance(basis, Spline) else 1.0
 
 
 def _strangers(priors: Sequence[Prior], terms: Sequence[Term], sheet: str) -> Iterator[Finding]:

@@ -1,0 +1,37 @@
+"""The fellow's command line, `python -m training`: one module per command, loaded when it is called."""
+
+import sys
+
+import click
+
+from riskmodel.cli.group import LazyGroup
+from riskmodel.cli.status import run
+
+NAME = "python -m training"
+
+
+def _check() -> click.Command:
+    from training.cli.check import command
+
+    return command
+
+
+@click.group(
+    cls=LazyGroup,
+    commands_by_name={
+        "check": ("everything that is wrong with a cohort, and what became of its children", _check),
+    },
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+def commands() -> None:
+    """Turn a department's registry into a risk model that deserves belief.
+
+    Research software; it does not replace the judgement of the treating team, local protocols or licensed practice.
+
+    Exit status: 0 done, 1 input refused, 2 wrong use, 3 could not finish.
+    """
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(commands, NAME))

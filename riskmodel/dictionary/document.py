@@ -11,7 +11,7 @@ from typing import Any
 from riskmodel.dictionary import entries
 from riskmodel.dictionary.checks import Entry, check_names, check_variables
 from riskmodel.dictionary.fields import Fields
-from riskmodel.dictionary.model import Dictionary, Event, OutcomeDefinition, Variable
+from riskmodel.dictionary.model import Dictionary, Event, OutcomeDefinition, Role, Variable
 from riskmodel.errors import DictionaryRefused, Finding, refuse_errors
 
 FORMAT = 1
@@ -62,22 +62,22 @@ def from_document(document: Mapping[str, Any]) -> Dictionary:
 def restricted(dictionary: Dictionary, names: Iterable[str], outcome: str | None = None) -> Dictionary:
     """The part of a dictionary that these variables need, in the dictionary's order.
 
-    Variables that they are grouped by come along, and with `outcome` that outcome, its events and their columns.
+    The key and what the variables are grouped by come along, and with `outcome` that outcome and its events.
 
     Raises
     ------
     KeyError
         When the dictionary has no such variable or outcome.
     """
-    wanted = dict.fromkeys(names)
-    wanted |= dict.fromkeys(group for name in list(wanted) if (group := dictionary.variables[name].grouped_by))
+    named = [dictionary.variables[name] for name in names]
+    wanted = {held.name for held in named} | {held.grouped_by for held in named}
     outcomes = {} if outcome is None else {outcome: dictionary.outcomes[outcome]}
     parts = {part for held in outcomes.values() for part in (*held.first_of, *held.competes, *held.never_counts)}
     return assembled(
         dictionary.name,
         dictionary.version,
-        (held for name, held in dictionary.variables.items() if name in wanted),
-        (held for name, held in dictionary.events.items() if name in parts),
+        (held for held in dictionary.variables.values() if held.name in wanted or held.role is Role.KEY),
+        (held for held in dictionary.events.values() if held.name in parts),
         outcomes.values(),
     )
 

@@ -80,7 +80,7 @@ def _deed(planned: Variable, pattern: str) -> Variable:
 
 
 def _sides(variable: Variable) -> Iterator[Variable]:
-    if variable.sides is None:
+    if variable.sides is None or "{side}" not in variable.sides:
         yield variable
         return
     for side in SIDES:

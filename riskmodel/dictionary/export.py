@@ -42,7 +42,7 @@ def table_schema(dictionary: Dictionary) -> dict[str, Any]:
         "name": dictionary.name,
         "fields": fields,
         "missingValues": ["", *EMPTY_WORDS],
-        "fieldsMatch": ["superset"],
+        "fieldsMatch": "superset",
         **({"primaryKey": [key.name]} if key else {}),
     }
 

@@ -3,6 +3,7 @@
 import difflib
 import re
 from collections.abc import Iterable
+from itertools import pairwise
 
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.\-]*")
@@ -42,11 +43,11 @@ def points_at_person(name: str) -> bool:
     (True, False, True)
     """
     parts = [part for part in re.split(r"[^a-z0-9]+", _spaced(name).lower()) if part]
+    pairs = [first + second for first, second in pairwise(parts)]  # e-mail, post code
     return (
-        any(map(_ALONE.fullmatch, parts))
+        any(map(_ALONE.fullmatch, (*parts, *pairs)))
         or ("birth" in parts and all(map(_BIRTH.fullmatch, parts)))
         or (any(map(_NUMBER.fullmatch, parts)) and any(map(_HOLDER.fullmatch, parts)))
-        or parts[:2] == ["e", "mail"]
     )
 
 

@@ -60,5 +60,10 @@ def _records(text: str, delimiter: str) -> Iterator[Record]:
         yield number, [_unguarded(cell) if cell[:1] == "'" else cell for cell in cells]
 
 
+def guarded(text: str) -> str:
+    """The text with an apostrophe before a formula sign, and before apostrophes that one follows."""
+    return f"'{text}" if text.lstrip("'").startswith(FORMULA_STARTS) else text
+
+
 def _unguarded(cell: str) -> str:
-    return cell[1:] if cell[1:].startswith(FORMULA_STARTS) else cell
+    return cell[1:] if cell.lstrip("'").startswith(FORMULA_STARTS) else cell

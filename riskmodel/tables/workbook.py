@@ -12,7 +12,7 @@ from riskmodel.tables.gather import fault, table
 from riskmodel.tables.model import MOST_ROWS, RawTable
 
 _OLD_OR_LOCKED = b"\xd0\xcf\x11\xe0"  # a compound file: an old .xls, or an xlsx behind a password
-_MOST_UNPACKED = 512 * 2**20
+MOST_UNPACKED_BYTES = 512 * 2**20
 _CHUNK = 2**20
 _OVERLAP = 256
 # A single cell far away makes a sheet of billions: look for row numbers of six digits and columns of three letters.
@@ -53,7 +53,7 @@ def _look_over(path: Path) -> None:
         start = file.read(4)
     if start == _OLD_OR_LOCKED:
         raise _refused(path, "a workbook behind a password, or an old .xls", "locked_or_old")
-    left = _MOST_UNPACKED
+    left = MOST_UNPACKED_BYTES
     try:
         with zipfile.ZipFile(path) as archive:
             for part in archive.infolist():

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TextIO
 
 from riskmodel.tables.cells import Cell, as_text
-from riskmodel.tables.text import FORMULA_STARTS
+from riskmodel.tables.text import guarded
 
 
 def write_csv(target: str | Path | TextIO, header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
@@ -25,8 +25,3 @@ def write_csv(target: str | Path | TextIO, header: Sequence[str], rows: Iterable
     writer = csv.writer(target, lineterminator="\n")
     writer.writerow([guarded(name) for name in header])
     writer.writerows([guarded(cell) if isinstance(cell, str) else as_text(cell) for cell in row] for row in rows)
-
-
-def guarded(text: str) -> str:
-    """The text, with an apostrophe before anything that a spreadsheet would compute."""
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text

@@ -72,7 +72,7 @@ def r_squared(sample: Sample, likelihood: float) -> RSquared:
         none = Measure.none(reason)
         return RSquared(none, none, none)
     null = sample.events * math.log(sample.rate) + (sample.total - sample.events) * math.log1p(-sample.rate)
-    cox_snell = -math.expm1(min(2 * (null - likelihood) / sample.total, 700.0))  # beyond: far below any use
+    cox_snell = -math.expm1(min(2 * (null - likelihood) / sample.total, 700.0))  # keeps it finite
     highest = -math.expm1(2 * null / sample.total)
     return RSquared(Measure(cox_snell / highest), Measure(cox_snell), Measure(1 - likelihood / null))
 

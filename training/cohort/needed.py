@@ -11,12 +11,14 @@ from training.protocol import Protocol
 def needed(protocol: Protocol, header: Collection[str]) -> tuple[str, ...]:
     """Names of the variables that the cohort must have a column for, each once.
 
-    Derived variables are replaced by what they are made of; a plan that the header lacks by its deed, if the
-    protocol says that deeds stand in for plans and the header has it.
+    Derived variables are replaced by what they are made of, a group is left out where the level that it follows from
+    is needed too; a plan that the header lacks is replaced by its deed, if the protocol says that deeds stand in for
+    plans and the header has it.
     """
     made = {derivation.name: derivation.of for derivation in protocol.derive}
     names = [source for name in _spoken_of(protocol) for source in _sources(name, made)]
-    return tuple(dict.fromkeys(_as_found(name, protocol, header) for name in names))
+    groups = {protocol.dictionary.variables[name].grouped_by for name in names}
+    return tuple(dict.fromkeys(_as_found(name, protocol, header) for name in names if name not in groups))
 
 
 def _spoken_of(protocol: Protocol) -> Iterator[str]:

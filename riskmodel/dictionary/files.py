@@ -33,10 +33,10 @@ def sources(name_or_path: str | Path, base: Path | None) -> tuple[Source, ...]:
         When there is no such dictionary, or a file cannot be read as TOML; all unreadable files are named.
     """
     findings: list[Finding] = []
-    held = [source for path in _paths(name_or_path, base) if (source := _parsed(path, findings))]
+    tables = [(path.name, parsed(path, findings)) for path in _paths(name_or_path, base)]
     if findings:
         raise DictionaryRefused(findings)
-    return tuple(held)
+    return tuple(Source(name, table) for name, table in tables if table is not None)
 
 
 def _paths(name_or_path: str | Path, base: Path | None) -> list[Path]:
@@ -52,12 +52,13 @@ def _paths(name_or_path: str | Path, base: Path | None) -> list[Path]:
     raise DictionaryRefused([_finding(path.name, found, accepted, "no_dictionary")])
 
 
-def _parsed(path: Path, findings: list[Finding]) -> Source | None:
+def parsed(path: Path, findings: list[Finding]) -> dict[str, Any] | None:
+    """The parsed TOML file; None, and a finding added, when it cannot be read."""
     try:
         if path.stat().st_size > _LARGEST_BYTES:
             findings.append(_finding(path.name, "a file over 4 MiB", "at most 4 MiB", "too_large"))
             return None
-        return Source(path.name, tomllib.loads(path.read_text(encoding="utf-8")))
+        return tomllib.loads(path.read_text(encoding="utf-8"))
     except UnicodeDecodeError:
         findings.append(_finding(path.name, "bytes that are not UTF-8", "a UTF-8 text", "not_utf8"))
     except (tomllib.TOMLDecodeError, RecursionError) as error:

@@ -1,16 +1,15 @@
 """The TOML files of a protocol: its own, and its priors."""
 
-import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
+from riskmodel.dictionary.files import parsed
 from riskmodel.errors import Finding, PriorsRefused, Refused, Severity
 
 SHIPPED_PRIORS = Path(__file__).parents[1] / "priors"
 SHIPPED_PROTOCOLS = Path(__file__).parents[1] / "protocols"
-_LARGEST_BYTES = 4 * 2**20
 
 
 def toml_document(path: Path, refused: type[Refused]) -> dict[str, Any]:
@@ -21,17 +20,11 @@ def toml_document(path: Path, refused: type[Refused]) -> dict[str, Any]:
     Refused
         `refused`, when the file is not there, too large, not UTF-8, or not TOML.
     """
-    try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise refused([_finding(path, "a file over 4 MiB", "at most 4 MiB", "too_large")])
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except UnicodeDecodeError:
-        problem = _finding(path, "bytes that are not UTF-8", "a UTF-8 text", "not_utf8")
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        problem = _finding(path, f"no TOML: {error}", "a TOML file", "not_toml")
-    except OSError as error:
-        problem = _finding(path, f"a file that cannot be opened: {error.strerror}", "a readable file", "io")
-    raise refused([problem])
+    findings: list[Finding] = []
+    table = parsed(path, findings)
+    if table is None:
+        raise refused(findings)
+    return table
 
 
 def priors_document(name: str, beside: Path | None = None) -> dict[str, Any]:
@@ -42,15 +35,14 @@ def priors_document(name: str, beside: Path | None = None) -> dict[str, Any]:
     PriorsRefused
         When there is no such file, or it cannot be read as TOML.
     """
-    own = (beside or Path()) / name
-    shipped = SHIPPED_PRIORS / name
-    if not own.is_file() and Path(name).name == name and shipped.is_file():
+    own, shipped = (beside or Path()) / name, SHIPPED_PRIORS / Path(name).name
+    if own.is_file():
+        return toml_document(own, PriorsRefused)
+    if Path(name).name == name and shipped.is_file():
         return toml_document(shipped, PriorsRefused)
-    if not own.is_file():
-        names = ", ".join(sorted(path.name for path in SHIPPED_PRIORS.glob("*.toml")))
-        accepted = f"a file beside the protocol, or a shipped name ({names})"
-        raise PriorsRefused([_finding(own, "no such file", accepted, "no_priors")])
-    return toml_document(own, PriorsRefused)
+    names = ", ".join(sorted(path.name for path in SHIPPED_PRIORS.glob("*.toml")))
+    accepted = f"a file beside the protocol, or a shipped name ({names})"
+    raise PriorsRefused([Finding(own.name, None, None, "no such file", accepted, Severity.ERROR, "no_priors")])
 
 
 def plain(value: Any) -> Any:
@@ -60,7 +52,3 @@ def plain(value: Any) -> Any:
     if isinstance(value, list):
         return [plain(held) for held in value]
     return value.isoformat() if isinstance(value, date | datetime | time) else value
-
-
-def _finding(path: Path, found: str, accepted: str, rule: str) -> Finding:
-    return Finding(path.name, None, None, found, accepted, Severity.ERROR, rule)

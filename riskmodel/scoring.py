@@ -137,9 +137,11 @@ class Scorer:
         return ScoreArrays(probability, low, high, shown, gates)
 
     def _columns(self, cases: CaseTable) -> tuple[CaseTable, Floats]:
-        """The cases with their derived variables, and their expected columns (n, C)."""
+        """The cases with every variable the model reads, derived ones too, and their expected columns (n, C)."""
         recipe = self.model.recipe
-        return derive.apply(cases, recipe.derivations, recipe.dictionary), recipe.expected(cases)
+        made = {derivation.name for derivation in recipe.derivations}
+        told = doors.with_missing(cases, [name for name in recipe.dictionary.variables if name not in made])
+        return derive.apply(told, recipe.derivations, recipe.dictionary), recipe.expected(told)
 
     def _drawn(self, cases: CaseTable, columns: Floats) -> Iterator[tuple[NDArray[np.intp], Floats]]:
         """Rows and their columns for the draws: (m, C) where nothing is missing, (m, K, C) where something is."""

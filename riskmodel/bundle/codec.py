@@ -41,7 +41,7 @@ def encode(value: object) -> Any:
 
 def _encode_many(value: object) -> Any:
     if isinstance(value, np.ndarray):
-        return encode(value.tolist())
+        return _rounded(value.tolist())
     if isinstance(value, Mapping):
         return {str(key): encode(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
@@ -50,6 +50,11 @@ def _encode_many(value: object) -> Any:
         plain = {spot.name: encode(getattr(value, spot.name)) for spot in fields(value)}
         return {KIND: kind_of(type(value)), **plain} if isinstance(value, TAGGED) else plain
     raise TypeError(f"{type(value).__name__} has no place in a bundle")
+
+
+def _rounded(values: Any) -> Any:
+    """Nested lists of floats, each held to 9 significant digits."""
+    return [_rounded(part) for part in values] if isinstance(values, list) else float(format(values, ".9g"))
 
 
 def kind_of(basis: type) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel.bundle.checks import check_shapes
+from riskmodel.bundle.canonical import canonical
 from riskmodel.bundle.codec import decode, encode
 from riskmodel.bundle.model import FORMAT, Bundle
 from riskmodel.errors import BundleError
@@ -43,16 +44,19 @@ def write(bundle: Bundle, path: Path) -> str:
 
 def sealed(bundle: Bundle) -> tuple[str, bytes]:
     """The digest of the bundle, and the bytes of its document with that digest in it."""
-    document = encode(replace(bundle, digest=""))
-    del document["digest"]
-    digest = hashlib.sha256(canonical(document)).hexdigest()
-    return digest, canonical({**document, "digest": digest})
+    text = canonical(encode(replace(bundle, digest="")))
+    digest = _digest(text, "")
+    return digest, text.replace(_line(""), _line(digest), 1)
 
 
-def canonical(document: Any) -> bytes:
-    """UTF-8, keys sorted, one space of indent, no NaN."""
-    text = json.dumps(document, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
-    return (text + "\n").encode()
+def _digest(text: bytes, held: str) -> str:
+    """SHA-256 of the canonical document without the line that holds its digest."""
+    return hashlib.sha256(text.replace(_line(held), b"\n", 1)).hexdigest()
+
+
+def _line(digest: str) -> bytes:
+    """The digest's line; one space of indent is the document's own level, and other keys come after it."""
+    return f'\n "digest": "{digest}",\n'.encode()
 
 
 def read(path: Path) -> Bundle:
@@ -63,18 +67,20 @@ def read(path: Path) -> Bundle:
     BundleError
         When the file is absent, too large, not JSON, of another format, altered, or does not fit together.
     """
-    name = path.name
     try:
         text = _bytes(path)
-        bundle: Bundle = decode(Bundle, _parse(text), "bundle")
+        document = _parse(text)
     except (OSError, UnicodeDecodeError) as error:
-        raise BundleError(f"{name} cannot be read: {getattr(error, 'strerror', None) or 'it is not text'}") from None
-    digest, again = sealed(bundle)
-    if digest != bundle.digest or again != text:
         raise BundleError(
-            f"{name} was changed after it was written: a bundle must be, byte for byte, what its digest says; "
+            f"{path.name} cannot be read: {getattr(error, 'strerror', None) or 'it is not text'}"
+        ) from None
+    held = document.get("digest")
+    if not isinstance(held, str) or canonical(document) != text or _digest(text, held) != held:
+        raise BundleError(
+            f"{path.name} was changed after it was written: a bundle must be, byte for byte, what its digest says; "
             "ask for it again from where it was fitted"
         )
+    bundle: Bundle = decode(Bundle, document, "bundle")
     check_shapes(bundle)
     return bundle
 

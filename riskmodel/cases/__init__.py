@@ -1,7 +1,7 @@
 """The door: raw tables and case files in, checked cases out, with everything that is wrong said at once."""
 
-from riskmodel.cases.casefile import CaseFile, from_case_file, from_mapping, read_case_file
-from riskmodel.cases.door import check
+from riskmodel.cases.casefile import CaseFile, check_mapping, from_case_file, from_mapping, read_case_file
+from riskmodel.cases.door import check, with_missing
 from riskmodel.cases.table import CaseTable, Column, State, column
 
 __all__ = [
@@ -10,8 +10,10 @@ __all__ = [
     "Column",
     "State",
     "check",
+    "check_mapping",
     "column",
     "from_case_file",
     "from_mapping",
     "read_case_file",
+    "with_missing",
 ]

@@ -20,11 +20,18 @@ def _inspect() -> click.Command:
     return command
 
 
+def _score() -> click.Command:
+    from riskmodel.cli.score import command
+
+    return command
+
+
 @click.group(
     cls=LazyGroup,
     commands_by_name={
         "dictionary": ("what each column means, and what it may hold", _dictionary),
         "inspect": ("what a model is: limits, outcome, ranges, performance", _inspect),
+        "score": ("estimates for new children, with reasons and range", _score),
     },
     context_settings={"help_option_names": ["-h", "--help"]},
 )

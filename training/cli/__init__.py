@@ -16,10 +16,31 @@ def _check() -> click.Command:
     return command
 
 
+def _fit() -> click.Command:
+    from training.cli.fit import command
+
+    return command
+
+
+def _card() -> click.Command:
+    from training.cli.card import command
+
+    return command
+
+
+def _demo() -> click.Command:
+    from training.cli.demo import command
+
+    return command
+
+
 @click.group(
     cls=LazyGroup,
     commands_by_name={
         "check": ("everything that is wrong with a cohort, and what became of its children", _check),
+        "fit": ("a risk model from a cohort: bundle, validation, card", _fit),
+        "card": ("the model card of a bundle", _card),
+        "demo": ("the whole way on the invented demonstration cohort", _demo),
     },
     context_settings={"help_option_names": ["-h", "--help"]},
 )

@@ -1,0 +1,68 @@
+"""`riskmodel score`: estimates for new children."""
+
+import json
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from riskmodel import cases as doors
+from riskmodel import scoring, tables
+from riskmodel.cases.header import Elsewhere
+from riskmodel.cases.table import CaseTable
+from riskmodel.cli.files import write_whole
+from riskmodel.cli.status import tell
+from riskmodel.documents import answer, answer_text
+from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
+from riskmodel.scoring import Scorer
+
+
+@click.command("score")
+@click.argument("bundle", type=click.Path(path_type=Path))
+@click.argument("cases", type=click.Path(path_type=Path))
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of asking; today when not given.")
+@click.option("--json", "as_json", is_flag=True, help="The answers as JSON.")
+@click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="Write to FILE in place of stdout.")
+def command(*, bundle: Path, cases: Path, on: datetime | None, as_json: bool, out: Path | None) -> None:
+    """Score CASES (a CSV file, a workbook, or one child as TOML) with the model in BUNDLE.
+
+    A number that a gate withholds is no failure: the exit status is then 0 too.
+    """
+    scorer = scoring.load(bundle)
+    asked = on.date() if on else date.today()
+    answers = scorer.score_table(_cases(scorer, cases), on=asked)
+    if as_json:
+        document = answer.to_document(scorer.bundle, answers, on=asked)
+        text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
+    else:
+        text = "\n".join(answer_text.lines(scorer.bundle, answers))
+    if out is None:
+        click.echo(text)
+    else:
+        write_whole(out, text + "\n")
+
+
+def _cases(scorer: Scorer, path: Path) -> CaseTable:
+    settings = scorer.bundle.gates
+    words = scorer.bundle.dictionary
+    if path.suffix.lower() == ".toml":
+        held = doors.read_case_file(path)
+        elsewhere = Elsewhere(settings.known_later, settings.known_else, Severity.ERROR)
+        cases, findings = doors.check_mapping(
+            held.values, words, case_id=held.case_id, elsewhere=elsewhere, sheet=path.name
+        )
+    else:
+        elsewhere = Elsewhere(settings.known_later, settings.known_else)
+        cases, findings = doors.check(_table(path), words, elsewhere=elsewhere)
+    tell(refuse_errors(findings, CasesRefused))
+    return cases
+
+
+def _table(path: Path) -> tables.RawTable:
+    held = tables.read(path)
+    named = [table for table in held if table.sheet == "children"]
+    if len(held) != 1 and len(named) != 1:
+        found = ", ".join(table.sheet for table in held)
+        accepted = "one sheet, or one named children"
+        raise CasesRefused([Finding(path.name, None, None, found, accepted, Severity.ERROR, "which_sheet")])
+    return held[0] if len(held) == 1 else named[0]

@@ -59,6 +59,17 @@ def events_after_the_end(
             yield Finding(sheet, numbers[row], column, found, accepted, Severity.ERROR, "event_after_end")
 
 
+def untold_ends(cases: CaseTable, outcome: OutcomeDefinition, sheet: str) -> Iterator[Finding]:
+    """A warning for each competing end that no column tells of: nobody then counts as ended by it."""
+    for name in outcome.competes:
+        if name not in cases:
+            found = f"no column that tells of {name}, which ends the chance of {outcome.name}"
+            accepted = (
+                f"a column {name}, or another end of follow-up that names it; without one nobody counts as ended by it"
+            )
+            yield Finding(sheet, None, name, found, accepted, Severity.WARNING, "untold_end")
+
+
 def made_of(cases: CaseTable, dictionary: Dictionary, outcome: OutcomeDefinition, held: Course) -> Mapping[str, int]:
     """How many children had each event of the outcome as their first; empty where the cohort does not tell."""
     names = [name for name in outcome.first_of if name in cases and name != outcome.name]

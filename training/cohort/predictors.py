@@ -11,8 +11,8 @@ from training.protocol import Protocol
 
 def look_at_predictors(cohort: Cohort, protocol: Protocol, sheet: str) -> Iterator[Finding]:
     """A finding for each predictor without any value (an error), or with the same value in every child (a warning)."""
-    for predictor in protocol.predictors:
-        name = predictor.variable
+    factors = (factor.variable for interaction in protocol.interactions for factor in interaction.of)
+    for name in dict.fromkeys((*(predictor.variable for predictor in protocol.predictors), *factors)):
         held = cohort.cases[name]
         values = held.values[held.present]
         if not len(values):

@@ -9,7 +9,7 @@ from riskmodel.cases import CaseTable, check
 from riskmodel.dictionary.model import Dictionary, OutcomeDefinition
 from riskmodel.errors import CasesRefused, Finding, Severity, TableRefused, refuse_errors
 from riskmodel.tables import RawTable
-from training.cohort.courses import can_tell, course_of, events_after_the_end, made_of, plain_course
+from training.cohort.courses import can_tell, course_of, events_after_the_end, made_of, plain_course, untold_ends
 from training.cohort.eligible import eligible
 from training.cohort.model import Cohort, Course
 from training.cohort.needed import as_planned, needed, predictors_from_rows
@@ -43,6 +43,7 @@ def read(path: Path | str, protocol: Protocol) -> Cohort:
     findings = [*predictors_from_rows(protocol), *found]
     for outcome in told:
         findings += events_after_the_end(cases, extended, outcome, raw.sheet, raw.numbers)
+        findings += untold_ends(cases, outcome, raw.sheet) if outcome.name == protocol.outcome.name else ()
     refuse_errors(findings, CasesRefused)
     whole = _cohort(cases, extended, protocol, told)
     kept = eligible(whole, protocol.cohort.only)

@@ -46,7 +46,7 @@ def read(path: Path | str) -> Protocol:
 
 def _located(path: Path) -> Path:
     shipped = SHIPPED_PROTOCOLS / f"{path}.toml"
-    return shipped if path.name == str(path) and not path.exists() and shipped.is_file() else path
+    return shipped if path.name == str(path) and not path.is_file() and shipped.is_file() else path
 
 
 def _dictionary(fields: Fields, folder: Path, findings: list[Finding]) -> Dictionary:

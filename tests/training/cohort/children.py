@@ -31,6 +31,8 @@ def children(count: int = 60) -> Columns:
         "graft_kind": [("structural_own", "donor")[place // 2 % 2] for place in places],
         "fixation_failure": ["yes" if each else "no" for each in failed],
         "fixation_failure_months": ["10" if each else "" for each in failed],
+        "other_end": ["none"] * count,
+        "other_end_months": [""] * count,
         "last_scan_months": ["12" if each else "30" for each in lost],
         "last_contact_months": ["12" if each else "30" for each in lost],
     }

@@ -11,7 +11,7 @@ from riskmodel.errors import CasesRefused, Finding, Severity, TableRefused
 from tests.training.cohort.children import SHORT, Columns, children, with_cell, without, write
 from training import cohort, protocol
 from training.cohort import Cohort, Status
-from training.protocol import FromRows, Protocol
+from training.protocol import Factor, FromRows, Interaction, Protocol
 
 Read = Callable[..., Cohort]
 Refuse = Callable[..., tuple[Finding, ...]]
@@ -120,8 +120,7 @@ def test_every_bad_cell_is_found_at_once_with_its_row(refuse: Refuse) -> None:
 
 
 def test_a_failure_after_death_is_refused(refuse: Refuse) -> None:
-    columns = {**children(20), "other_end": ["none"] * 20, "other_end_months": [""] * 20}
-    columns = with_cell(with_cell(columns, "other_end", 0, "death"), "other_end_months", 0, "6")
+    columns = with_cell(with_cell(children(20), "other_end", 0, "death"), "other_end_months", 0, "6")
 
     (finding,) = refuse(columns)
 
@@ -159,12 +158,29 @@ def test_a_predictor_without_any_value_is_refused(refuse: Refuse) -> None:
     assert (finding.column, finding.found) == ("atlas_ring", "no value in any of 20 eligible children")
 
 
+def test_an_end_that_no_column_tells_of_is_said(read: Read) -> None:
+    held = read(without(children(20), "other_end", "other_end_months"))
+
+    assert [(finding.column, finding.rule) for finding in held.findings] == [
+        ("death", "untold_end"),
+        ("planned_removal", "untold_end"),
+    ]
+
+
+def test_a_factor_of_an_interaction_needs_values_too(read: Read, refuse: Refuse) -> None:
+    product = Interaction((Factor("sex", "male"), Factor("includes_occiput")))
+    assert len(read(children(20), interactions=(product,))) == 20
+
+    (finding,) = refuse({**children(20), "sex": [""] * 20}, interactions=(product,))
+    assert (finding.column, finding.rule) == ("sex", "no_value")
+
+
 def test_every_outcome_that_the_cohort_tells_is_a_definition(read: Read) -> None:
     columns = {**children(20), "revision": ["no"] * 20, "revision_months": [""] * 20}
 
     held = read(columns)
 
-    assert set(held.definitions) == {"fixation_failure", "revision"}
+    assert set(held.definitions) == {"fixation_failure", "revision", "death"}
     assert held.definitions["fixation_failure"].status.tolist() == held.course.status.tolist()
     assert not held.definitions["revision"].status.any()
 

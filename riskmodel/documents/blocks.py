@@ -49,10 +49,17 @@ class Figure:
     svg: str
     caption: str
     words: str
-    kind: str = "figure"
 
 
-Block = Paragraph | Bullets | Facts | Table | Figure
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Figures that are read together, two abreast where there is room."""
+
+    held: tuple[Figure, ...]
+    kind: str = "figures"
+
+
+Block = Paragraph | Bullets | Facts | Table | Figures
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from riskmodel.documents.blocks import Block, Bullets, Facts, Figure, Page, Paragraph, Section, Table
+from riskmodel.documents.blocks import Block, Bullets, Facts, Figures, Page, Paragraph, Section, Table
 
 # Characters that Markdown, or the HTML that it lets through, would take for markup.
 _MARKUP = re.compile(r"([\\`*_{}\[\]<>#|~&])")
@@ -45,8 +45,9 @@ def _block(block: Block) -> Iterator[str]:
             yield from (f"- {text(item)}" for item in block.items)
         case Facts():
             yield from (f"- {text(name)}: {text(held)}" for name, held in block.rows)
-        case Figure():
-            yield from (f"**{text(block.caption)}**", "", text(block.words))
+        case Figures():
+            for figure in block.held:
+                yield from (f"**{text(figure.caption)}**", "", text(figure.words), "")
         case Table():
             yield from _table(block)
 

@@ -22,6 +22,7 @@ from riskmodel.drawing.svg import (
 WIDTH, HEIGHT = 360.0, 250.0
 LEFT, RIGHT, TOP, BOTTOM = 52.0, 12.0, 12.0, 44.0
 TICKS = 5
+LABEL = 46
 Span = tuple[float, float]
 Told = Callable[[float], str]
 
@@ -83,12 +84,17 @@ def effect_curve(held: Effect, words: str) -> Drawing:
     frame = _Frame((min(held.values), max(held.values)), _round_span(min(held.low), max(held.high)))
 
     def parts() -> Iterator[str]:
-        yield from _grid(frame, held.label, "added, log-odds", _short, _short)
+        yield from _grid(frame, _cut(held.label), "added, log-odds", _short, _short)
         yield _band(frame, held.values, held.low, held.high)
         yield line(frame.at(frame.x[0], 0.0), frame.at(frame.x[1], 0.0), colour=GREY, dashes="4 3")
         yield polyline(frame.through(held.values, held.log_odds))
 
     return drawing(WIDTH, HEIGHT, parts(), words)
+
+
+def _cut(label: str) -> str:
+    """A label that fits under the frame; the caption holds the whole."""
+    return label if len(label) <= LABEL else label[: LABEL - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
 
 
 def _upper(values: Sequence[float]) -> float:

@@ -21,7 +21,7 @@ PLACED = ("made_of", "left_out", "missing_share")
 def cohort(bundle: Bundle) -> CohortFacts:
     """What the bundle tells of its cohort."""
     held = bundle.cohort
-    asked = {words: _value(name, held[name]) for name, words in ASKED.items() if name in held}
+    asked = {words: _value(name, held[name]) for name, words in ASKED.items() if held.get(name) is not None}
     rest = {name: part for name, part in held.items() if name not in (*ASKED, *PLACED)}
     labels = {name: variable.label for name, variable in bundle.dictionary.variables.items()}
     missing = held.get("missing_share", {})

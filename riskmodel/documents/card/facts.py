@@ -6,11 +6,13 @@ from typing import Any
 from riskmodel import eligibility
 from riskmodel.bundle import COUNT_STEP, Bundle, Support
 from riskmodel.dictionary.model import Variable
+from riskmodel.documents.card.curves import calibration
 from riskmodel.documents.card.model import (
     Check,
     GateLine,
     LevelRange,
     LikeCell,
+    Listing,
     MeasureLine,
     NumberRange,
     Performance,
@@ -21,7 +23,7 @@ from riskmodel.documents.words import fixed, human
 from riskmodel.gates import BLOCKING, count_words
 
 # Parts of `performance` that have a place of their own on the card.
-PLACED = ("measures", "definitions", "curves", "priors", "subgroups", "draws")
+PLACED = ("measures", "definitions", "curves", "priors")
 # Measures in the order in which they are read, with their names; others follow under the name that they have.
 MEASURES = {
     "c": "c-statistic",
@@ -121,7 +123,20 @@ def performance(bundle: Bundle) -> Performance:
         for name in order
     )
     rest = {name: part for name, part in held.items() if name not in PLACED}
-    return Performance(lines, pairs(rest))
+    records = {name: part for name, part in rest.items() if _are_records(part)}
+    plain = {name: part for name, part in rest.items() if name not in records}
+    listings = tuple(_listing(name, part) for name, part in records.items())
+    return Performance(lines, calibration(bundle), listings, pairs(plain))
+
+
+def _are_records(part: object) -> bool:
+    return isinstance(part, list | tuple) and bool(part) and all(isinstance(record, Mapping) for record in part)
+
+
+def _listing(name: str, records: Sequence[Mapping[str, Any]]) -> Listing:
+    head = tuple(dict.fromkeys(key for record in records for key in record))
+    rows = tuple(tuple(value_words(record.get(key)) for key in head) for record in records)
+    return Listing(human(name), tuple(human(key) for key in head), rows)
 
 
 def pairs(held: Mapping[str, Any], prefix: str = "") -> tuple[tuple[str, str], ...]:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from riskmodel.drawing import Calibration, Effect
+
 
 @dataclass(frozen=True, slots=True)
 class Identity:
@@ -142,10 +144,25 @@ class GateLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Listing:
+    """A table that the bundle holds as a list of records, such as performance by subgroup."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Performance:
-    """What the replays say the model is worth. `facts`: what else the bundle holds, flattened to pairs."""
+    """What the replays say the model is worth.
+
+    `calibration` is None when the bundle holds no curve. `listings` and `facts`: whatever else the bundle holds, as
+    tables and as pairs.
+    """
 
     measures: tuple[MeasureLine, ...]
+    calibration: Calibration | None
+    listings: tuple[Listing, ...]
     facts: tuple[tuple[str, str], ...]
 
 
@@ -172,6 +189,7 @@ class CardSummary:
     base_log_odds: float
     base_probability: float
     coefficients: tuple[Coefficient, ...]
+    effects: tuple[Effect, ...]
     performance: Performance
     advice: tuple[tuple[str, str], ...]
     gates: tuple[GateLine, ...]

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator
 
-from riskmodel.documents.blocks import Block, Bullets, Facts, Page, Paragraph, Section, Table
+from riskmodel.documents.blocks import Block, Bullets, Facts, Figure, Figures, Page, Paragraph, Section, Table
+from riskmodel.documents.card.curves import calibration_words, effect_words, moves
 from riskmodel.documents.card.model import CardSummary, Coefficient, MeasureLine
 from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.words import ABSENT, fixed, human, of_100, short, signed, span
+from riskmodel.drawing import Effect, calibration_curve, effect_curve
 
 SHORT_DIGEST = 12
 
@@ -99,9 +101,17 @@ def _sum(card: CardSummary) -> Iterator[Block]:
         "A level or state that fewer than 5 children of the cohort had has no number learned from them: it keeps what "
         "was believed before, and leans on its group."
     )
+    drawn = tuple(_effect(held) for held in card.effects if moves(held))
+    if drawn:
+        yield Figures(drawn)
     sources = {f"{line.label}, {line.column}": line.prior_source for line in card.coefficients if line.prior_source}
     if sources:
         yield Table("Where the beliefs before came from", ("column", "source"), tuple(sources.items()))
+
+
+def _effect(held: Effect) -> Figure:
+    words = effect_words(held)
+    return Figure(effect_curve(held, words).svg, f"What it adds: {held.label}", words)
 
 
 def _coefficient(line: Coefficient, *, told: bool) -> tuple[str, ...]:
@@ -124,6 +134,12 @@ def _performance(card: CardSummary) -> Iterator[Block]:
         if meanings:
             yield Table("What the measures mean", ("measure", "meaning"), meanings)
         yield from _reasons(held.measures)
+    if held.calibration is not None:
+        words = calibration_words(held.calibration)
+        caption = "Risks given, and what happened"
+        yield Figures((Figure(calibration_curve(held.calibration, words).svg, caption, words),))
+    for listing in held.listings:
+        yield Table(listing.title, listing.head, listing.rows, tuple(range(1, len(listing.head))))
     if held.facts:
         yield Facts(held.facts)
 

@@ -6,6 +6,7 @@ from riskmodel.bundle import Bundle
 from riskmodel.documents.card import facts
 from riskmodel.documents.card.cohort import cohort
 from riskmodel.documents.card.columns import coefficients
+from riskmodel.documents.card.curves import effects
 from riskmodel.documents.card.limits import limits
 from riskmodel.documents.card.model import CardSummary, Identity
 
@@ -26,6 +27,7 @@ def summarise(bundle: Bundle) -> CardSummary:
         base_log_odds=base,
         base_probability=1.0 / (1.0 + exp(-base)),
         coefficients=coefficients(bundle),
+        effects=effects(bundle),
         performance=facts.performance(bundle),
         advice=facts.pairs(bundle.advice),
         gates=facts.gates(bundle),

@@ -122,7 +122,9 @@ def bundle(**changes: Any) -> Bundle:
         stability=(Stability("age_years", np.array([[-1.0], [1.0]]), np.array([0.9, 0.1])),),
         ranges=Ranges({"age_years": (1.5, 17.5)}, {"upper_level": ("O", "C1")}),
         support=(Support(("biology_group",), (SupportCell(("laxity",), 40), SupportCell(("none",), 5))),),
-        gates=GateSettings(Moment.PLAN, ("fixation_failure",), (), (Requirement("prior_cvj_surgery", at_most=1.0),), 10),
+        gates=GateSettings(
+            Moment.PLAN, ("fixation_failure",), (), (Requirement("prior_cvj_surgery", at_most=1.0),), 10
+        ),
         cohort_rate=0.16,
         signal=True,
         published=Published("in published series 5 to 30 in 100 did not hold", 0.05, 0.30, "nobody in particular"),

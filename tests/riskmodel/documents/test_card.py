@@ -130,7 +130,8 @@ def test_markup_in_a_title_prints_as_it_was_typed() -> None:
 
 
 def test_the_page_is_self_contained() -> None:
-    html = card.to_html(card.summarise(bundle()))
+    # The name of SVG's namespace looks like an address, and is never fetched.
+    html = card.to_html(card.summarise(bundle())).replace('xmlns="http://www.w3.org/2000/svg"', "")
     for banned in ("<script", "<link", "http:", "https:", "url(", "@import", "style="):
         assert banned not in html
 
@@ -161,6 +162,33 @@ def test_a_plain_outcome_without_horizon_or_definition_has_a_card() -> None:
     text = card.to_markdown(held)
     assert "**Kyphosis: present. It happened to 16 in 100 children of the cohort.**" in text
     assert "months" not in text.split("## For whom")[0].split("## What it predicts")[1]
+
+
+def test_an_effect_is_the_contribution_that_scoring_gives() -> None:
+    held = bundle()
+    (effect,) = card.summarise(held).effects
+    assert (effect.values[0], effect.values[-1]) == (1.5, 17.5)
+    case = {"condition": "down", "reduces": "awake", "upper_level": "C1", "prior_cvj_surgery": 0}
+    for at in (0, 20, 40):
+        scored = Scorer(held).score({**case, "age_years": effect.values[at]}, on=ON).contributions[0]
+        assert (scored.log_odds, scored.low, scored.high) == pytest.approx(
+            (effect.log_odds[at], effect.low[at], effect.high[at]), abs=1e-12
+        )
+
+
+def test_a_calibration_curve_is_drawn_with_its_words_when_the_bundle_holds_one() -> None:
+    curve = {"predicted": [0.05, 0.1, 0.4], "observed": [0.04, 0.12, 0.5], "low": [0.0] * 3, "high": [0.2, 0.3, 0.8]}
+    held = card.summarise(bundle(performance={**PERFORMANCE, "curves": {"calibration": curve}}))
+    assert "given 40, happened 50" in card.to_markdown(held)
+    assert "<svg" in card.to_html(held)
+    assert card.to_pdf(held).startswith(b"%PDF")
+
+
+def test_records_of_the_bundle_become_a_table() -> None:
+    records = [{"group": "girls", "c": 0.7}, {"group": "boys", "c": None, "why": "too few to say"}]
+    text = card.to_markdown(card.summarise(bundle(performance={**PERFORMANCE, "subgroups": records})))
+    assert "| group | c | why |" in text
+    assert "| boys | not known | too few to say |" in text
 
 
 def test_an_expired_model_says_when() -> None:

@@ -1,0 +1,81 @@
+"""Curves of the card: what each measurement adds over its range, and how risks given agree with what happened."""
+
+from collections.abc import Iterator
+from math import isclose
+
+import numpy as np
+
+from riskmodel.bundle import Bundle
+from riskmodel.cases.table import Floats, column
+from riskmodel.dictionary.model import Kind
+from riskmodel.documents.words import short, signed
+from riskmodel.drawing import Calibration, Effect
+from riskmodel.model import LEVEL, middle
+from riskmodel.terms import Linear, Range, Spline, slices
+
+POINTS = 41
+TOLD = 5
+
+
+def effects(bundle: Bundle) -> tuple[Effect, ...]:
+    """For each measured amount what it adds over the range of the cohort, less what it adds on average."""
+    return tuple(_effects(bundle))
+
+
+def _effects(bundle: Bundle) -> Iterator[Effect]:
+    for term, span in slices(bundle.terms):
+        name = term.variables[0]
+        if not isinstance(term.basis, Linear | Spline) or name not in bundle.ranges.numbers:
+            continue
+        variable = bundle.dictionary.variables[name]
+        if variable.kind in (Kind.NUMBER, Kind.INTEGER):
+            label = f"{variable.label}, {variable.unit}" if variable.unit else variable.label
+            yield _effect(bundle, term.basis, span, bundle.ranges.numbers[name], label)
+
+
+def _effect(bundle: Bundle, basis: Linear | Spline, span: slice, reach: Range, label: str) -> Effect:
+    values: Floats = np.linspace(*reach, POINTS)
+    shifted = basis.columns(column(values)) - bundle.column_means[span]
+    lower, upper = middle(shifted @ bundle.draws[:, 1:][:, span].T, LEVEL)
+    added = shifted @ bundle.coefficients[span]
+    return Effect(label, *(tuple(held.tolist()) for held in (values, added, lower, upper)))
+
+
+def calibration(bundle: Bundle) -> Calibration | None:
+    """The smooth curve of the bundle, corrected for optimism as the bundle holds it; None when it holds none."""
+    held = bundle.performance.get("curves", {}).get("calibration")
+    if not held or len(held.get("predicted", ())) < 2:
+        return None
+    return Calibration(
+        predicted=tuple(held["predicted"]),
+        observed=tuple(held["observed"]),
+        low=tuple(held["low"]) if held.get("low") else None,
+        high=tuple(held["high"]) if held.get("high") else None,
+    )
+
+
+def effect_words(held: Effect) -> str:
+    """A few points of the curve in words."""
+    told = (
+        f"at {short(round(held.values[i], 2))}: {signed(held.log_odds[i])}"
+        f" ({signed(held.low[i])} to {signed(held.high[i])})"
+        for i in _spread(len(held.values))
+    )
+    return f"{held.label}. Added log-odds, with the 90% interval: {'; '.join(told)}."
+
+
+def calibration_words(held: Calibration) -> str:
+    """A few points of the curve in words."""
+    points = [(held.predicted[i], held.observed[i]) for i in _spread(len(held.predicted))]
+    told = (f"given {100 * given:.0f}, happened {100 * happened:.0f}" for given, happened in points)
+    return f"Of 100 children: {'; '.join(told)}."
+
+
+def _spread(count: int) -> tuple[int, ...]:
+    """A few indices from the first to the last, evenly spread."""
+    return tuple(dict.fromkeys(round(i * (count - 1) / (TOLD - 1)) for i in range(TOLD)))
+
+
+def moves(held: Effect) -> bool:
+    """Whether the curve says anything: a term without a coefficient is a line at 0."""
+    return not all(isclose(low, high, abs_tol=1e-12) for low, high in zip(held.low, held.high, strict=True))

@@ -18,6 +18,7 @@ from riskmodel.tables import Cell, RawTable
 
 FORMAT = 1
 _LARGEST_BYTES = 2**20
+_UNKNOWN_IS_WRONG = Elsewhere(unknown=Severity.ERROR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,7 @@ def check_mapping(
     dictionary: Dictionary,
     *,
     case_id: str = "",
-    elsewhere: Elsewhere,
+    elsewhere: Elsewhere = _UNKNOWN_IS_WRONG,
     sheet: str = "case",
 ) -> tuple[CaseTable, tuple[Finding, ...]]:
     """As `from_mapping`, with all findings, doubts among them, and no error raised."""

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.cells import Reading, reader
+from riskmodel.cases.identifiers import harmless
 from riskmodel.cases.sheet import Sheet, rows_where
 from riskmodel.cases.table import Column, State, column
 from riskmodel.dictionary.model import Kind, Variable
@@ -28,7 +29,7 @@ def read_column(held: Sequence[str], variable: Variable, name: str, sheet: Sheet
     for code, reading in enumerate(readings):
         if reading.rule is not None:
             for row in rows_where(codes == code):
-                report(reading, row, name, distinct[code], sheet)
+                report(reading, row, name, harmless(distinct[code]), sheet)
     values = np.array([reading.value for reading in readings], dtype=np.float64)
     states = np.array([reading.state for reading in readings], dtype=np.int8)
     return column(values[codes], states[codes])

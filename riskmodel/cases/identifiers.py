@@ -1,10 +1,11 @@
 """Cells that point at a person. What is found is named by kind, never repeated."""
 
 import re
+from collections.abc import Callable
 
 _MAIL = re.compile(r"[^\s@]+@[^\s@]+\.[A-Za-z]{2,}")
 _DAY = re.compile(r"\d{4}-\d{1,2}-\d{1,2}(?:[ T][\d:.]+)?|\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})")
-_LONG_NUMBER = re.compile(r"(?<![\w.])[+(]?\d(?:[\s()/-]?\d){7,}(?![\w.])")
+_LONG_NUMBER = re.compile(r"(?<![\w.])[+(]?\d(?:[\s()/-]{0,2}\d){7,}(?![\w.])")
 _LONGEST_SHOWN = 60
 
 MAIL = "an e-mail address"
@@ -51,9 +52,9 @@ def in_key(text: str) -> str | None:
     return resembles(text) or (NAME if is_name(text) else None)
 
 
-def harmless(text: str) -> str:
+def harmless(text: str, kind_of: Callable[[str], str | None] = resembles) -> str:
     """The text as a finding may show it: short, and only its kind when it points at a person."""
-    kind = resembles(text)
+    kind = kind_of(text)
     if kind is not None:
         return f"a text that looks like {kind}"
     return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 3]}..."

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 
 from riskmodel.cases.cells import ordinal
-from riskmodel.cases.identifiers import in_key, is_day, resembles
+from riskmodel.cases.identifiers import harmless, in_key, is_day, resembles
 from riskmodel.cases.sheet import Sheet
 from riskmodel.cases.table import Floats
 
@@ -21,7 +21,7 @@ def keys(held: Sequence[str] | None, name: str, sheet: Sheet) -> tuple[str, ...]
         if not key:
             sheet.cell(row, name, "nothing", "a key of its own in each row", "missing_key")
         elif first.setdefault(key, row) != row:
-            found = f"{key}, which row {sheet.numbers[first[key]]} has too"
+            found = f"{harmless(key, in_key)}, which row {sheet.numbers[first[key]]} has too"
             sheet.cell(row, name, found, "one row per child, each with a key of its own", "duplicate_key")
     look_through(held, name, sheet, in_key)
     return tuple(held)
@@ -36,7 +36,7 @@ def look_through(
         if text and (kind := kind_of(text)) is not None:
             kinds.setdefault(kind, []).append(row)
     for kind, rows in kinds.items():
-        more = f" (and {len(rows) - 1} more cells of this column)" if len(rows) > 1 else ""
+        more = f" ({len(rows)} such cells in this column)" if len(rows) > 1 else ""
         accepted = "codes that only the department can trace back; no direct identifier"
         sheet.cell(rows[0], name, f"a cell that looks like {kind}{more}", accepted, "identifier_content")
 

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.cases.identifiers import harmless
 from riskmodel.errors import Finding, Severity
 
 
@@ -29,9 +28,8 @@ class Sheet:
     def cell(
         self, row: int, name: str, found: str, accepted: str, rule: str, severity: Severity = Severity.ERROR
     ) -> None:
-        """Something about one cell; `row` counts from 0. What was found is not shown if it may name a person."""
-        held = Finding(self.name, self.numbers[row], name, harmless(found), accepted, severity, rule)
-        self.findings.append(held)
+        """Something about one cell; `row` counts from 0. A cell's text stands in `found` as `harmless` shows it."""
+        self.findings.append(Finding(self.name, self.numbers[row], name, found, accepted, severity, rule))
 
     def sorted(self) -> tuple[Finding, ...]:
         """Findings about columns first, then by row."""

@@ -9,8 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from riskmodel.bundle.checks import check_shapes
 from riskmodel.bundle.canonical import canonical
+from riskmodel.bundle.checks import check_shapes
 from riskmodel.bundle.codec import decode, encode
 from riskmodel.bundle.model import FORMAT, Bundle
 from riskmodel.errors import BundleError

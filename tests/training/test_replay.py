@@ -88,11 +88,19 @@ def test_a_replay_without_events_is_counted_and_changes_no_mean() -> None:
 def test_point632plus_by_hand() -> None:
     """Source: Efron and Tibshirani 1997, formulas (29) and (32), worked by hand (from memory)."""
     values = np.array([[0.9, 0.8, 0.70], [0.9, 0.8, 0.60]])
-    found = correct(Measure(0.9), values, 0.5)
+    found = correct("c", Measure(0.9), values, 0.5)
     overfit = (0.65 - 0.9) / (0.5 - 0.9)
     weight = 0.632 / (1 - 0.368 * overfit)
     assert found.point632plus.value == pytest.approx((1 - weight) * 0.9 + weight * 0.65)
     assert found.harrell.value == pytest.approx(0.8)
-    worse_than_chance = correct(Measure(0.9), np.array([[0.9, 0.8, 0.4], [0.9, 0.8, 0.4]]), 0.5)
+    worse_than_chance = correct("c", Measure(0.9), np.array([[0.9, 0.8, 0.4], [0.9, 0.8, 0.4]]), 0.5)
     assert worse_than_chance.point632plus.value == pytest.approx(0.5)
-    assert correct(Measure(1.0), values, None).point632plus.reason is not None
+    assert correct("c", Measure(1.0), values, None).point632plus.reason is not None
+
+
+def test_measures_that_the_fit_sets_have_no_interval_from_its_own_children() -> None:
+    values = np.tile([1.0, 0.8, np.nan], (30, 1))
+    found = correct("slope", Measure(1.0), values, None)
+    assert found.low.value is None
+    assert "needs other patients" in (found.high.reason or "")
+    assert correct("c", Measure(0.9), values, 0.5).low.value == pytest.approx(0.8)

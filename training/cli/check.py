@@ -5,10 +5,10 @@ from pathlib import Path
 
 import click
 
+from riskmodel.cli.files import write_whole
 from riskmodel.cli.status import tell
 from training import cohort as cohorts
 from training import protocol as protocols
-from riskmodel.cli.files import write_whole
 from training.cli.summary import document, lines
 from training.features import declare
 from training.outcome import at_horizon, check_enough, summarise

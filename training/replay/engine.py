@@ -22,9 +22,8 @@ from training.replay.result import ReplayResult, correct, without_information
 
 # Replays handed to a worker at once: few enough for the bar to move, enough to outweigh the handing over.
 CHUNK = 10
-MIDDLE = {"slope": np.median}
 
-Progress = Callable[[int], None]
+Progress = Callable[[int], object]
 
 
 def prepare(
@@ -125,8 +124,7 @@ def _summary(study: Study, fitted: Fitted, replays: Sequence[Replay]) -> ReplayR
     return ReplayResult(
         apparent=apparent,
         measures={
-            name: correct(measure, per_replay[name], uninformed.get(name), middle=MIDDLE.get(name, np.mean))
-            for name, measure in apparent.items()
+            name: correct(name, measure, per_replay[name], uninformed.get(name)) for name, measure in apparent.items()
         },
         per_replay=per_replay,
         predictions=predictions,

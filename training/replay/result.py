@@ -1,6 +1,6 @@
 """What the replays say together: optimism, instability, stability of directions."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +13,11 @@ from training.outcome import Outcome
 
 LEVEL = 0.95
 FEWEST_REPLAYS = 20
+# The replays of the slope have a long tail.
+BY_MEDIAN = frozenset({"slope"})
+# A logistic fit makes these right, or nearly so, on whatever children it is given: how they vary from replay to replay
+# says nothing about how well they are known.
+SET_BY_THE_FIT = frozenset({"observed_expected", "citl", "intercept", "slope"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +61,8 @@ class ReplayResult:
         return float(self.per_child_instability.mean())
 
 
-def correct(
-    apparent: Measure, values: Floats, uninformed: float | None, *, middle: Callable[[Floats], object] = np.mean
-) -> Corrected:
-    """Correct one measure for optimism.
+def correct(name: str, apparent: Measure, values: Floats, uninformed: float | None) -> Corrected:
+    """Correct the measure `name` for optimism.
 
     Parameters
     ----------
@@ -68,13 +71,9 @@ def correct(
     uninformed
         The value under no information, for .632+; None where it is not defined.
 
-    middle
-        What is taken of the optimism over the replays: the mean, or for the slope, whose replays have a long tail,
-        the median.
-
     Notes
     -----
-    Harrell: apparent - middle(drawn - cohort). .632+ (Efron and Tibshirani 1997).
+    Harrell: apparent - mean(drawn - cohort), the median for the slope. .632+ (Efron and Tibshirani 1997).
     """
     if apparent.value is None:
         return Corrected(apparent, apparent, apparent, apparent, apparent)
@@ -82,15 +81,18 @@ def correct(
     if len(both) < min(FEWEST_REPLAYS, len(values)) or not len(both):
         none = Measure.none(f"only {len(both)} of {len(values)} replays gave a value")
         return Corrected(apparent, none, none, none, none)
-    optimism = float(np.asarray(middle(both[:, 0] - both[:, 1])))
-    low, high = np.quantile(both[:, 0], [(1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0]) - optimism
-    return Corrected(
-        apparent,
-        Measure(apparent.value - optimism),
-        _point632plus(apparent.value, values[:, 2], uninformed),
-        Measure(float(low)),
-        Measure(float(high)),
-    )
+    gaps = both[:, 0] - both[:, 1]
+    optimism = float(np.median(gaps) if name in BY_MEDIAN else np.mean(gaps))
+    point632plus = _point632plus(apparent.value, values[:, 2], uninformed)
+    return Corrected(apparent, Measure(apparent.value - optimism), point632plus, *_interval(name, both[:, 0], optimism))
+
+
+def _interval(name: str, drawn: Floats, optimism: float) -> tuple[Measure, Measure]:
+    if name in SET_BY_THE_FIT:
+        none = Measure.none("the fit sets this measure on its own children; an interval needs other patients")
+        return none, none
+    low, high = np.quantile(drawn, [(1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0]) - optimism
+    return Measure(float(low)), Measure(float(high))
 
 
 def _point632plus(apparent: float, outside: Floats, uninformed: float | None) -> Measure:

@@ -1,8 +1,6 @@
 """How a command ends: one exit status, and one line (or one per finding) that says why."""
 
 import hashlib
-import os
-import sys
 import traceback
 from collections.abc import Iterable, Sequence
 from enum import IntEnum
@@ -44,8 +42,7 @@ def run(command: click.Command, name: str, arguments: Sequence[str] | None = Non
         return Status.WRONG_USE
     except (click.Abort, KeyboardInterrupt):
         return _end(f"{name}: interrupted", Status.NOT_FINISHED)
-    except BrokenPipeError:
-        _silence_stdout()
+    except SystemExit:  # what click raises, standalone or not, when the reader of our output has gone
         return Status.NOT_FINISHED
     except (OSError, MemoryError) as error:
         return _end(f"{name}: could not finish: {_reason(error)}", Status.NOT_FINISHED)
@@ -84,8 +81,3 @@ def _incident(error: Exception) -> str:
     kind = type(error).__name__
     number = hashlib.sha256("\n".join([kind, *places]).encode()).hexdigest()[:8]
     return f"{kind} at {places[-1]} (incident {number})"
-
-
-def _silence_stdout() -> None:
-    """The reader of our output has gone: let nothing more be written to it when Python exits."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

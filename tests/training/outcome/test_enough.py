@@ -53,6 +53,12 @@ def test_a_horizon_past_the_follow_up_is_refused_with_the_number_still_followed(
         check_enough(outcome)
 
 
+def test_ten_still_followed_are_enough() -> None:
+    outcome = at_horizon(cohort([12.0] * 20 + [80.0] * 10, [1] * 10 + [2] * 10 + [0] * 10), timed(60))
+
+    assert check_enough(outcome) == ()
+
+
 def test_every_refusal_is_said_at_once() -> None:
     outcome = at_horizon(cohort([12.0] * 20, [1] * 3 + [0] * 17), timed(24))
 

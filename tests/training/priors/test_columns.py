@@ -114,9 +114,12 @@ def test_the_unit_of_a_logarithm_is_a_doubling() -> None:
     year = CVJ.variables["operation_year"]
     assert year.scale == 10
 
+    doubling = Term("operation_year", ("operation_year",), Linear(2020.0, 1.0, log2=True))
+    decade = Term("operation_year", ("operation_year",), Linear(2020.0, 10.0))
+
     assert priors(asked(entry("age_years")), AGE).mean.tolist() == [0.5]
-    held = priors(asked(entry("operation_year")), Term("operation_year", ("operation_year",), Linear(2020.0, 10.0)))
-    assert held.mean.tolist() == [0.5]
+    for term in (doubling, decade):
+        assert priors(asked(entry("operation_year")), term).mean.tolist() == [0.5]
 
 
 def test_an_interaction_is_named_as_the_protocol_writes_it() -> None:

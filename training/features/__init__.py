@@ -4,7 +4,8 @@
 enough children carry. `learn` is done again in every replay: moments, expected columns, means.
 """
 
+from training.features.bounds import DEPTH, bounds
 from training.features.declare import FEWEST_CARRIERS, Declared, declare
 from training.features.design import Design, learn
 
-__all__ = ["FEWEST_CARRIERS", "Declared", "Design", "declare", "learn"]
+__all__ = ["DEPTH", "FEWEST_CARRIERS", "Declared", "Design", "bounds", "declare", "learn"]

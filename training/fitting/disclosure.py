@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Mapping
-from math import ceil, floor
 from typing import Any
 
 import numpy as np
@@ -12,10 +11,11 @@ from riskmodel.cases.table import Column
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.gates import codes_of, count_words
 from training.cohort import Cohort
+from training.features import DEPTH, bounds
 from training.outcome import Outcome, follow_up
 from training.protocol import Form, Predictor, Protocol
 
-DEPTH = 5
+NOWHERE = (1.0, 0.0)
 
 
 def rounded_down(count: int) -> int:
@@ -35,7 +35,9 @@ def ranges(cohort: Cohort, protocol: Protocol, *, depth: int = DEPTH) -> Ranges:
         if variable.kind is Kind.LEVEL and predictor.form is Form.LEVELS:
             levels |= _levels(variable, predictor, held, depth)
         elif variable.kind.numeric:
-            numbers[variable.name] = _bounds(held, variable.resolution, depth)
+            found = bounds(held, variable.resolution, depth=depth)
+            # Nobody to compare with: no number lies within.
+            numbers[variable.name] = found or NOWHERE
     return Ranges(numbers, levels)
 
 
@@ -44,16 +46,6 @@ def _levels(variable: Variable, predictor: Predictor, held: Column, depth: int) 
         return {}
     counts = np.bincount(held.values[held.present].astype(np.intp), minlength=len(variable.codes))
     return {variable.name: tuple(code for code, count in zip(variable.codes, counts, strict=True) if count >= depth)}
-
-
-def _bounds(held: Column, resolution: float, depth: int) -> tuple[float, float]:
-    values = np.sort(held.values[held.present])
-    low, high = values[min(depth, len(values)) - 1], values[-min(depth, len(values))]
-    # Outward to the resolution, and a hair inward first, so that 4.2 does not become 4.1 in binary.
-    return (
-        round(floor(low / resolution + 1e-9) * resolution, 9),
-        round(ceil(high / resolution - 1e-9) * resolution, 9),
-    )
 
 
 def supports(cohort: Cohort, protocol: Protocol, outcome: Outcome) -> tuple[Support, ...]:

@@ -5,14 +5,14 @@ from itertools import product
 
 import numpy as np
 
-from riskmodel.cases.table import STATE_WORDS, CaseTable, Column, Floats, State, column
+from riskmodel.cases.table import STATE_WORDS, CaseTable, Floats, State, column
+from riskmodel.dictionary.model import Kind
 from riskmodel.terms import Levels, Product, States, Term
 from training.cohort import Cohort
+from training.features import bounds
 
 POINTS = 32
 POINTS_OF_PRODUCT = 8
-# Grid ends lie this many children deep, so that no end stands on a single child.
-DEPTH = 5
 
 
 def grid(term: Term, cohort: Cohort) -> Floats:
@@ -34,19 +34,14 @@ def grid(term: Term, cohort: Cohort) -> Floats:
 def _axis(term: Term, name: str, cohort: Cohort, points: int) -> Iterator[tuple[float, State]]:
     """Values (with their states) of one variable: its levels, its state words, or a range of numbers."""
     held = cohort.cases[name]
-    codes = cohort.dictionary.variables[name].codes
+    variable = cohort.dictionary.variables[name]
     if isinstance(term.basis, States):
         yield from ((np.nan, STATE_WORDS[word]) for word in term.basis.states)
         yield 0.0, State.PRESENT
-    elif isinstance(term.basis, Levels) or codes:
-        yield from ((float(i), State.PRESENT) for i in range(len(codes)))
+    elif isinstance(term.basis, Levels) or variable.codes:
+        yield from ((float(i), State.PRESENT) for i in range(len(variable.codes)))
+    elif variable.kind is Kind.YES_NO:
+        yield from ((float(value), State.PRESENT) for value in (0, 1))
     else:
-        yield from ((float(value), State.PRESENT) for value in _range(held, points))
-
-
-def _range(held: Column, points: int) -> Floats:
-    values = np.sort(held.values[held.present])
-    distinct = np.unique(values)
-    if len(distinct) <= 2 or len(values) <= 2 * DEPTH:
-        return distinct[:points]
-    return np.linspace(values[DEPTH - 1], values[-DEPTH], points)
+        low, high = bounds(held, variable.resolution) or (variable.centre, variable.centre)
+        yield from ((float(value), State.PRESENT) for value in np.linspace(low, high, points))

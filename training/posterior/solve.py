@@ -1,8 +1,6 @@
-"""The posterior of a logistic model with Gaussian priors whose two scales are learned by evidence.
+"""Finding the posterior: Newton's method at all grid points at once, evidence, leave-one-out.
 
-Everything that is shipped comes from here: coefficients (mean over the grid of scales of the modes), draws,
-approximate leave-one-out predictors. All grid points are solved at once; the products of column pairs are made
-once, so that each Newton step of all grid points is one matrix product.
+The products of column pairs are made once, so that each Newton step of all grid points is one matrix product.
 """
 
 from dataclasses import dataclass, replace
@@ -12,91 +10,13 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
+from training.posterior.model import ColumnPriors, Posterior
 
-SCALES = np.geomspace(0.05, 1.5, 6)
 MAX_STEPS = 60
 # A squared Newton decrement below this leaves an error of its square: 1e-9 posterior SDs after one more step.
 TOLERANCE = 1e-9
 # A standard error (log-odds, for one SD of the column) that only separated events produce.
 WIDEST_ERROR = 50.0
-NUMBER, LEVEL = 0, 1
-
-
-@dataclass(frozen=True, slots=True)
-class ColumnPriors:
-    """Normal priors of C coefficients.
-
-    `mean` (C,); `sd` (C,), NaN where the SD is the learned scale of the column's `block` (C,): 0 = numbers and
-    spline columns, 1 = yes/no and level columns. `base_mean`, `base_sd`: prior of the base (log-odds with every
-    column at its mean), flat by default.
-    """
-
-    mean: Floats
-    sd: Floats
-    block: NDArray[np.int8]
-    base_mean: float = 0.0
-    base_sd: float = np.inf
-
-    @classmethod
-    def flat_means(cls, block: NDArray[np.int8]) -> "ColumnPriors":
-        """Zero means, every SD learned."""
-        return cls(np.zeros(len(block)), np.full(len(block), np.nan), block)
-
-    def take(self, chosen: NDArray[np.bool_]) -> "ColumnPriors":
-        """The priors of some columns."""
-        return ColumnPriors(self.mean[chosen], self.sd[chosen], self.block[chosen], self.base_mean, self.base_sd)
-
-    def precision(self, scales: Floats) -> Floats:
-        """(G, 1 + C) prior precisions, base first, for (G, 2) scales; an infinite scale is a flat prior."""
-        sd = np.where(np.isnan(self.sd), scales[:, self.block], self.sd)
-        base = np.full((len(scales), 1), self.base_sd)
-        return np.hstack([base, sd]) ** -2.0
-
-    def grid(self, scale: str | float) -> Floats:
-        """(G, 2) scales: the grid of evidence, or one point; a scale that acts on no column stays at 1."""
-        if scale == "flat":
-            return np.full((1, 2), np.inf)
-        if scale != "evidence":
-            return np.full((1, 2), float(scale))
-        scaled = np.isnan(self.sd)
-        axes = [SCALES if np.any(scaled & (self.block == b)) else np.ones(1) for b in (NUMBER, LEVEL)]
-        return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 2)
-
-
-@dataclass(frozen=True, slots=True)
-class Posterior:
-    """A grid of Gaussian approximations, mixed by their evidence.
-
-    `scales` (G, 2); `weights` (G,), sum 1; `modes` (G, 1 + C), base first; `hessians` (G, 1 + C, 1 + C) of the
-    negative log-posterior; `left_out` (n,) log-odds of each row with that row (all its copies) left out.
-    """
-
-    scales: Floats
-    weights: Floats
-    modes: Floats
-    hessians: Floats
-    left_out: Floats
-    steps: int
-
-    @property
-    def mean(self) -> Floats:
-        """(1 + C,) mean over the grid, base first."""
-        return self.weights @ self.modes
-
-    def draws(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
-        """(count, 1 + C) draws, base first, and the (count, 2) scales of the grid point each came from. `count` even.
-
-        The normals come in opposite pairs that share a grid point, and grid points are allotted by strata, so that
-        means are those of the posterior and intervals are steadier than with independent draws.
-        """
-        half = count // 2
-        z = rng.standard_normal((half, self.modes.shape[1]))
-        strata = (rng.permutation(half) + rng.random(half)) / half
-        chosen = np.minimum(np.searchsorted(np.cumsum(self.weights), strata), len(self.weights) - 1)
-        factors = np.linalg.cholesky(self.hessians)
-        steps = np.linalg.solve(np.swapaxes(factors[chosen], 1, 2), z[:, :, None])[:, :, 0]
-        drawn = np.concatenate([self.modes[chosen] + steps, self.modes[chosen] - steps])
-        return drawn, np.tile(self.scales[chosen], (2, 1))
 
 
 def posterior(
@@ -184,8 +104,7 @@ class _Problem:
 
     def start(self) -> Floats:
         """(G, 1 + C) the rate, and the prior means."""
-        total = max(float(self.weights.sum()), 1e-12)
-        rate = (float(self.weights @ self.y) + 0.5) / (total + 1.0)
+        rate = (float(self.weights @ self.y) + 0.5) / (float(self.weights.sum()) + 1.0)
         begin = self.mean.copy()
         begin[0] = np.log(rate / (1.0 - rate))
         return np.tile(begin, (len(self.scales), 1))
@@ -288,14 +207,15 @@ def _evidence(problem: _Problem, place: _Place, hessians: Floats) -> Floats:
     log_h = np.linalg.slogdet(hessians)[1]
     hyper = (np.log(problem.scales) - 0.5 * problem.scales**2).sum(axis=1)
     log_weight = place.value + 0.5 * (log_p - log_h) + hyper
-    weight: Floats = np.exp(log_weight - log_weight.max())
-    return weight / weight.sum()
+    weight = np.exp(log_weight - log_weight.max())
+    shares: Floats = weight / weight.sum()
+    return shares
 
 
 def _influence(problem: _Problem, hessians: Floats) -> Floats:
     """(G, n) x' inv(H) x."""
     inverse = np.linalg.inv(hessians)
     upper, lower = np.triu_indices(inverse.shape[1])
-    twice = np.where(upper == lower, 1.0, 2.0)
+    twice = 2.0 - (upper == lower)
     influence: Floats = (inverse[:, upper, lower] * twice) @ problem.pairs.T
     return influence

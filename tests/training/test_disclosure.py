@@ -1,0 +1,133 @@
+"""No child leaves the hospital: an attack on the bundle that finds planted children unless the rules hide them.
+
+The attacker has the bundle, knows how it is made, and knows all the planted child's columns but wants them confirmed:
+every stored covariance is turned back into sums over children, the draws' covariance is inverted and the priors are
+taken off, and each row is compared with the planted children's.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from riskmodel.bundle import Bundle
+from riskmodel.cases.table import column
+from riskmodel.missing import coordinates
+from tests import demonstration
+from training.candidates import SumOfTerms
+from training.cohort import Cohort
+from training.features import declare, learn
+from training.fitting.assemble import assemble
+from training.fitting.disclosure import ranges
+from training.moments import PRIOR_CHILDREN
+from training.outcome import at_horizon
+from training.replay import prepare, run
+
+SINGLETON, DOUBLETON = [0], [1, 2]
+AGE = 17.93
+
+
+def planted() -> Cohort:
+    """The demonstration cohort with two conditions that one child and two children have, and nobody lacks a value."""
+    cohort = demonstration.cohort()
+    codes = cohort.dictionary.variables["condition"].codes
+    full = np.flatnonzero(~declare(cohort, demonstration.protocol()).recipe.holes(cohort.cases))
+    cohort = cohort.take(full)
+    condition, age = cohort.cases["condition"].values.copy(), cohort.cases["age_years"].values.copy()
+    rare = {codes.index("loeys_dietz"): SINGLETON, codes.index("juvenile_arthritis"): DOUBLETON}
+    condition[np.isin(condition, list(rare))] = codes.index("ehlers_danlos")
+    for code, rows in rare.items():
+        condition[rows] = code
+    age[SINGLETON] = AGE
+    held = {"condition": column(condition), "age_years": column(age)}
+    return replace(cohort, cases=cohort.cases.with_columns(held))
+
+
+def fitted(cohort: Cohort, fewest: int) -> Bundle:
+    """A bundle of that cohort; `fewest` under 5 switches the rule off."""
+    protocol = demonstration.protocol()
+    outcome = at_horizon(cohort, protocol)
+    declared = declare(cohort, protocol, fewest=fewest)
+    design = learn(cohort, protocol, declared=declared)
+    candidate = SumOfTerms("penalised", rank=2, uses_terms=True)
+    counts = np.ones(len(cohort))
+    fit = candidate.fit(design, cohort, outcome, counts=counts, rng=np.random.default_rng(1))
+    replays = run(prepare(cohort, protocol, declared=declared), times=20, rng=np.random.default_rng(2))
+    return assemble(cohort, protocol, outcome, design, fit, replays, np.random.default_rng(3))
+
+
+def from_moments(bundle: Bundle) -> Iterator[np.ndarray]:
+    """Sums of rows over the children who carry one coordinate, for every coordinate and every likely cohort size."""
+    mean, covariance = bundle.moments.mean, bundle.moments.covariance
+    least = int(bundle.cohort["children"].split()[-1])
+    for children in range(least, least + 5):
+        own = np.diag(covariance).copy()
+        scatter = covariance * (children + PRIOR_CHILDREN)
+        scatter[np.diag_indices_from(scatter)] = own * children
+        sums = scatter + children * np.outer(mean, mean)
+        yield from sums
+
+
+def from_draws(bundle: Bundle) -> Iterator[np.ndarray]:
+    """Rows of the information in the draws, priors taken off, scaled to the column's own."""
+    coefficients = bundle.draws[:, 1:]
+    learned = np.flatnonzero(coefficients.std(axis=0) > 0)
+    information = np.linalg.inv(np.cov(coefficients[:, learned].T) + 1e-12 * np.eye(len(learned)))
+    for scale in np.geomspace(0.05, 1.5, 6):
+        rest = information - np.eye(len(learned)) / scale**2
+        for j, row in enumerate(rest):
+            full = np.zeros(coefficients.shape[1])
+            full[learned] = row / rest[j, j]
+            yield full
+
+
+def found_in_moments(bundle: Bundle, cohort: Cohort, rows: list[int]) -> bool:
+    """Whether some recovered sum is the planted children's, to a hundredth in every coordinate."""
+    target = coordinates(cohort.cases, bundle.moments.blocks)[rows].sum(axis=0)
+    return any(np.abs(held - target).max() < 0.01 for held in from_moments(bundle))
+
+
+def found_in_draws(bundle: Bundle, cohort: Cohort, rows: list[int]) -> bool:
+    """Whether some recovered row points the way of the planted children's (centred) columns."""
+    centred = bundle.model.recipe.expected(cohort.cases)[rows].mean(axis=0) - bundle.column_means
+    for held in from_draws(bundle):
+        if np.corrcoef(held, centred)[0, 1] > 0.95:
+            return True
+    return False
+
+
+@pytest.mark.parametrize("rows", [SINGLETON, DOUBLETON])
+def test_the_attack_finds_planted_children_when_the_rule_is_off(rows: list[int]) -> None:
+    cohort = planted()
+    assert found_in_moments(fitted(cohort, 1), cohort, rows)
+
+
+@pytest.mark.parametrize("rows", [SINGLETON, DOUBLETON])
+def test_the_attack_finds_nobody_when_the_rule_is_on(rows: list[int]) -> None:
+    cohort = planted()
+    bundle = fitted(cohort, 5)
+    assert not found_in_moments(bundle, cohort, rows)
+    assert not found_in_draws(bundle, cohort, rows)
+    names = {name for block in bundle.moments.blocks for name in block.names}
+    assert not names & {"loeys_dietz", "juvenile_arthritis"}
+
+
+def test_no_border_stands_on_a_child() -> None:
+    cohort = planted()
+    bundle = fitted(cohort, 5)
+    low, high = bundle.ranges.numbers["age_years"]
+    ages = np.sort(cohort.cases["age_years"].values)
+    assert high < AGE
+    assert np.count_nonzero(ages >= high - 1e-9) >= 5 or high > ages[-5]
+    assert np.count_nonzero(ages <= low + 1e-9) >= 1
+    assert ranges(cohort, demonstration.protocol(), depth=1).numbers["age_years"][1] == pytest.approx(18.0, abs=0.1)
+
+
+def test_counts_are_rounded_down_and_small_ones_unnamed() -> None:
+    facts = demonstration.bundle().cohort
+    told = [facts["children"], facts["events"], *facts["left_out"].values(), *facts["made_of"].values()]
+    for words in told:
+        assert words == "fewer than 5" or int(words.removeprefix("at least ")) % 5 == 0
+    for support in demonstration.bundle().support:
+        assert all(cell.at_least >= 5 and cell.at_least % 5 == 0 for cell in support.cells)

@@ -1,0 +1,118 @@
+"""From protocol and cohort to columns, priors and moments."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from riskmodel.missing import Holds
+from riskmodel.terms import Levels, Linear, Product, Spline
+from tests import demonstration
+from training.features import FEWEST_CARRIERS, bounds, declare, learn
+from training.posterior import LEVEL, NUMBER
+from training.protocol import Form, Predictor
+
+
+def held() -> dict[str, object]:
+    return {term.name: term.basis for term in declare(demonstration.cohort(), demonstration.protocol()).recipe.terms}
+
+
+def test_each_form_becomes_its_basis() -> None:
+    found = held()
+    assert found["age_years"] == Linear(8.0, 1.0, (1.5, 18.0), log2=True)
+    assert found["includes_occiput"] == Linear()
+    assert isinstance(found["condition=down x not includes_occiput"], Product)
+    assert list(found)[-1] == "condition=down x not includes_occiput"
+
+
+def test_nested_levels_have_a_column_for_each_group_and_one_for_each_level() -> None:
+    basis = held()["condition"]
+    assert isinstance(basis, Levels)
+    indicators = {indicator.name: set(indicator.members) for indicator in basis.indicators}
+    assert "none" not in indicators
+    assert {"down", "ehlers_danlos"} <= indicators["laxity"]
+    assert indicators["down"] == {"down"}
+    assert "non_syndromic" not in indicators
+
+
+def test_blocks_share_scales_by_kind_of_column() -> None:
+    declared = declare(demonstration.cohort(), demonstration.protocol())
+    blocks = dict(
+        zip(
+            [term.name for term in declared.recipe.terms for _ in range(term.width)], declared.priors.block, strict=True
+        )
+    )
+    assert blocks["age_years"] == NUMBER
+    assert blocks["weaker_end_anchors"] == NUMBER
+    assert blocks["condition"] == blocks["includes_occiput"] == blocks["reduces:states"] == LEVEL
+
+
+def test_a_column_that_fewer_than_five_carry_is_not_learned() -> None:
+    cohort = demonstration.cohort()
+    declared = declare(cohort, demonstration.protocol())
+    names = [(term.name, name) for term in declared.recipe.terms for name in term.basis.names]
+    codes = cohort.dictionary.variables["condition"].codes
+    counts = np.bincount(cohort.cases["condition"].values.astype(int), minlength=len(codes))
+    for code, count in zip(codes, counts, strict=True):
+        if ("condition", code) in names:
+            assert declared.learned[names.index(("condition", code))] == (count >= FEWEST_CARRIERS), code
+
+
+def test_what_is_not_learned_keeps_its_prior_in_every_fit() -> None:
+    design = demonstration.trained().design
+    coefficients = demonstration.trained().fitted.coefficients
+    assert coefficients is not None
+    assert not design.learned.all()
+    assert coefficients[~design.learned] == pytest.approx(design.priors.mean[~design.learned])
+
+
+def test_the_moments_know_nothing_that_fewer_than_five_carry() -> None:
+    cohort = demonstration.cohort()
+    for block in declare(cohort, demonstration.protocol()).recipe.moments.blocks:
+        column = cohort.cases[block.variable]
+        for name in block.names:
+            count = (
+                np.count_nonzero(column.values == block.codes.index(name))
+                if block.holds is Holds.LEVEL
+                else np.count_nonzero(~column.present & ~column.missing)
+            )
+            assert count >= FEWEST_CARRIERS, (block.variable, name)
+
+
+def test_columns_of_a_sample_use_its_own_moments_and_means() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    whole = learn(cohort, protocol)
+    counts = np.bincount(np.random.default_rng(1).integers(0, len(cohort), len(cohort)), minlength=len(cohort))
+    sample = learn(cohort, protocol, counts=counts.astype(float))
+    assert sample.column_means == pytest.approx(np.average(sample.columns, axis=0, weights=counts))
+    lacking = whole.recipe.holes(cohort.cases)
+    assert sample.columns[~lacking] == pytest.approx(whole.columns[~lacking])
+    assert not np.allclose(sample.columns[lacking], whole.columns[lacking])
+
+
+def test_the_outcome_takes_no_part_in_the_design() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    turned = replace(cohort, course=cohort.course.take(np.arange(len(cohort))[::-1]))
+    assert np.array_equal(learn(cohort, protocol).columns, learn(turned, protocol).columns)
+
+
+def test_knots_at_quantiles_are_rounded_and_those_declared_are_kept() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    free = replace(protocol, predictors=(Predictor("age_years", Form.SPLINE),), interactions=())
+    basis = declare(cohort, free).recipe.terms[0].basis
+    assert isinstance(basis, Spline)
+    resolution = cohort.dictionary.variables["age_years"].resolution
+    assert np.array(basis.knots) / resolution == pytest.approx(np.round(np.array(basis.knots) / resolution))
+    fixed = replace(free, predictors=(Predictor("age_years", Form.SPLINE, knots=(2.0, 6.0, 12.0)),))
+    kept = declare(cohort, fixed).recipe.terms[0].basis
+    assert isinstance(kept, Spline)
+    assert kept.knots == (2.0, 6.0, 12.0)
+
+
+def test_bounds_lie_five_deep_and_are_rounded_outward() -> None:
+    from riskmodel.cases.table import column
+
+    values = column([0.13, 0.27, 0.31, 0.44, 0.58, 1.0, 2.0, 3.07, 3.3, 3.4, 3.5, 9.9])
+    assert bounds(values, 0.1) == (0.5, 3.1)
+    assert bounds(values, 0.1, depth=1) == (0.1, 9.9)
+    assert bounds(column([1.0, 2.0]), 0.1) is None

@@ -1,0 +1,10 @@
+"""The posterior of a logistic model with Gaussian priors whose two scales are learned by evidence.
+
+Everything that is shipped comes from here: coefficients (mean over the grid of scales of the modes), draws,
+approximate leave-one-out predictors.
+"""
+
+from training.posterior.model import LEVEL, NUMBER, SCALES, ColumnPriors, Posterior
+from training.posterior.solve import posterior
+
+__all__ = ["LEVEL", "NUMBER", "SCALES", "ColumnPriors", "Posterior", "posterior"]

@@ -1,0 +1,1 @@
+"""Drafting a map: guesses, every one of them marked, for a person to check."""

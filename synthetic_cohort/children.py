@@ -1,53 +1,100 @@
-"""Children as they come: centre, year, condition, age, cord, and what the scans show."""
+"""Children as they come: centre, year, condition, age, the clinical picture, and what is hidden in bone and muscle."""
+
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
-from synthetic_cohort import codes
-from synthetic_cohort.world import Codes, Floats, Table
+from synthetic_cohort import casemix, codes
+from synthetic_cohort.records import Codes, Flags, Floats, pick, softmax
+from synthetic_cohort.world import World
 
-SHARES = np.array([share for _, _, share in codes.CONDITIONS])
-MEAN_AGE = np.array([9.5, 11, 8, 9, 7, 8, 8, 5, 9, 10, 8, 8, 10.5])
-RING_OPEN = np.array([0.12, 0.05, 0.1, 0.1, 0.3, 0.08, 0.2, 0.25, 0.08, 0.3, 0.55, 0.3, 0.12])
+FIRST_YEAR: Final = 2009
+LAST_YEAR: Final = 2024
+WALKS_AT_YEARS: Final = 2.0  # below this the Nurick grade does not apply
 
-
-def pick(rng: np.random.Generator, weights: Floats) -> Codes:
-    """(n,) one column index per row of `weights` (n, k), with chance proportional to its weight."""
-    cumulative = np.cumsum(weights, axis=1)
-    draws = rng.random(len(weights)) * cumulative[:, -1]
-    return np.asarray((cumulative < draws[:, None]).sum(axis=1), dtype=np.int64)
-
-
-def draw(rng: np.random.Generator, *, children: int, centres: int) -> Table:
-    """Everything known of each child before the plan."""
-    condition = rng.choice(len(SHARES), size=children, p=SHARES / SHARES.sum())
-    age = np.clip(MEAN_AGE[condition] + rng.normal(0, 3.6, children), 1.6, 17.9)
-    return {
-        "centre": np.sort(rng.integers(0, centres, children)),
-        "operation_year": rng.integers(2011, 2025, children),
-        "operation_part": rng.random(children),
-        "age_years": np.round(age, 1),
-        "sex": rng.integers(0, 2, children),
-        "condition": condition,
-        "prior_cvj_surgery": np.minimum(rng.poisson(0.15, children), 3),
-        **_findings(rng, condition, age),
-    }
+# chance of each indication by group; the order of codes.INDICATION
+_PICTURE: Final = np.array(
+    [
+        [0.55, 0.10, 0.10, 0.08, 0.05, 0.08, 0.02, 0.02],
+        [0.78, 0.10, 0.03, 0.03, 0.02, 0.02, 0.02, 0.00],
+        [0.50, 0.24, 0.07, 0.11, 0.01, 0.04, 0.02, 0.01],
+        [0.48, 0.40, 0.02, 0.05, 0.01, 0.03, 0.01, 0.00],
+        [0.15, 0.15, 0.58, 0.06, 0.02, 0.03, 0.01, 0.00],
+        [0.45, 0.12, 0.20, 0.13, 0.03, 0.05, 0.01, 0.01],
+    ]
+)
+_MOVEMENTS: Final = np.where(np.array(casemix.CONDITION) == "cerebral_palsy_dystonia", 0.75, 0.05)
+# bone density (Z) by group: mean, and the SD about it that `bone` measures
+DENSITY_MEAN: Final = np.array([-0.3, -0.6, -1.0, -1.1, -2.6, -0.4])
+DENSITY_SD: Final = 1.0
 
 
-def _findings(rng: np.random.Generator, condition: Codes, age: Floats) -> Table:
-    n = len(condition)
-    adi = np.where(condition == 0, 9.0, 6.0) + rng.normal(0, 2.6, n)
-    padi = np.clip(19.0 - 0.8 * adi + rng.normal(0, 2.0, n), 4.0, 24.0)
-    nurick = np.clip(np.round(1.6 + (12 - padi) * 0.2 + rng.normal(0, 1.1, n)), 0, 5)
-    opened = rng.random(n) < RING_OPEN[condition] + 0.25 * (age < 5)
-    kind = pick(rng, np.tile([0.55, 0.15, 0.2, 0.1], (n, 1))) + 1
-    return {
-        "indication": pick(rng, np.tile([0.62, 0.2, 0.12, 0.06], (n, 1))),
-        "nurick_grade": nurick.astype(np.int64),
-        "adi_mm": np.round(np.clip(adi, -1, 20), 1),
-        "adi_unmeasurable": rng.random(n) < np.isin(condition, [2, 3, 4]) * 0.25,
-        "padi_mm": np.round(padi, 1),
-        "reduces": pick(rng, np.tile([0.5, 0.27, 0.15, 0.08], (n, 1))),
-        "atlas_ring": np.where(opened, kind, 0),
-        "artery_right": pick(rng, np.tile([0.6, 0.17, 0.06, 0.02, 0.15], (n, 1))),
-        "artery_left": pick(rng, np.tile([0.6, 0.17, 0.06, 0.02, 0.15], (n, 1))),
-    }
+@dataclass(frozen=True, slots=True)
+class Body:
+    """(n,) each: the child before anything is measured."""
+
+    centre: Codes
+    surgeon: Codes
+    year: Codes
+    year_part: Floats
+    condition: Codes
+    group: Codes
+    age_years: Floats
+    sex: Codes
+    indication: Codes
+    prior_surgery: Codes
+    height_z: Floats
+    laxity: Floats
+    bone: Floats
+    movements: Flags
+
+
+def draw(rng: np.random.Generator, world: World, *, children: int, centre_shares: Floats) -> Body:
+    """Draw children; `centre_shares` (centres,) sum to 1."""
+    centre = np.sort(rng.choice(len(centre_shares), size=children, p=centre_shares))
+    condition = rng.choice(len(casemix.SHARE), size=children, p=casemix.SHARE)
+    group = casemix.GROUP_OF[condition]
+    age = casemix.MEAN_AGE_YEARS[condition] + rng.normal(0, 3.6, children)
+    indication = pick(rng, _PICTURE[group])
+    return Body(
+        centre=centre,
+        surgeon=pick(rng, world.habits.share[centre]),
+        year=rng.integers(FIRST_YEAR, LAST_YEAR + 1, children),
+        year_part=rng.random(children),
+        condition=condition,
+        group=group,
+        age_years=np.round(_between(age, 1.5, 17.9), 1),
+        sex=rng.integers(0, len(codes.SEX), children),
+        indication=indication,
+        prior_surgery=_earlier(rng, indication),
+        height_z=rng.standard_normal(children) - 2.5 * np.isin(group, (2, 3)),
+        laxity=rng.standard_normal(children),
+        bone=rng.standard_normal(children),
+        movements=rng.random(children) < movement_chance(condition),
+    )
+
+
+def movement_chance(condition: Codes) -> Floats:
+    """Chance of involuntary movements, which no core column holds."""
+    return np.asarray(_MOVEMENTS[condition])
+
+
+def reduction_chances(condition: Codes, indication: Codes) -> Floats:
+    """(..., 3) chance of reducing awake, under traction, not under traction: what a test would find."""
+    group = casemix.GROUP_OF[condition]
+    stiff = np.where(indication == 2, 1.6, 0.0) + np.where(indication == 3, 1.2, 0.0) + np.where(group == 5, 0.6, 0.0)
+    lax = np.where(group == 1, 0.8, 0.0)
+    return softmax(np.stack([0.5 + lax - 0.4 * stiff, np.zeros_like(stiff), -0.8 + 0.6 * stiff - lax], axis=-1))
+
+
+def _earlier(rng: np.random.Generator, indication: Codes) -> Codes:
+    sure = np.isin(indication, (5, 6)).astype(np.int64)
+    return np.minimum(sure + (rng.random(len(indication)) < 0.1) + (rng.random(len(indication)) < 0.02), 3)
+
+
+def _between(age: Floats, low: float, high: float) -> Floats:
+    """Ages folded back at the ends of the range, so that none piles up there."""
+    age = np.where(age < low, 2 * low - age, age)
+    age = np.where(age > high, 2 * high - age, age)
+    return np.asarray(np.clip(age, low, high))

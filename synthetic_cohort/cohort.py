@@ -1,63 +1,102 @@
-"""One invented cohort from one seed: children, plans, courses, follow-up, gaps, and the truth beside them."""
+"""One invented cohort from one seed: children, anatomy, plans, courses, follow-up, gaps, and the truth beside them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
-from synthetic_cohort import children, course, plan, recording, visits
-from synthetic_cohort.world import Floats, Table, World, told_log_hazard
+from synthetic_cohort import anatomy, children, course, hazard, plan, reading, risk
+from synthetic_cohort.anatomy import Anatomy
+from synthetic_cohort.children import Body
+from synthetic_cohort.course import Base, Life
+from synthetic_cohort.hazard import Rates
+from synthetic_cohort.records import Child, Floats, Hidden, Plan
+from synthetic_cohort.scenarios import WORLD_SEED, Scenario, setting
+from synthetic_cohort.world import World
 
-CALIBRATION_CHILDREN = 20_000
-CALIBRATION_SEED = 7
+CALIBRATION_CHILDREN: Final = 20_000
+CALIBRATION_SEED: Final = 7
 
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """What a cohort is made from; the same recipe gives the same bytes."""
+    """What a cohort is made from; the same recipe gives the same bytes. `centres` None: as many as the scenario has."""
 
     children: int = 360
-    centres: int = 4
+    centres: int | None = None
     seed: int = 20261125
     missing: float = 1.0
     censoring: float = 1.0
+    scenario: Scenario = Scenario.PLAIN
+    world_seed: int = WORLD_SEED
+
+
+@dataclass(frozen=True, slots=True)
+class People:
+    """Children up to the end of the operation, told and hidden."""
+
+    body: Body
+    anatomy: Anatomy
+    child: Child
+    plan: Plan
+    hidden: Hidden
+    rates: Rates
 
 
 @dataclass(frozen=True, slots=True)
 class Cohort:
-    """`children`: the table as text, column by column; `truth`: (n,) true risks within 24 months by name."""
+    """A cohort before any registry has written it down."""
 
-    children: dict[str, list[str]]
-    truth: dict[str, Floats]
-
-
-def make(recipe: Recipe, world: World | None = None) -> Cohort:
-    """Make a cohort."""
-    world = world or World()
-    base, share = _calibrate(world)
-    life, follow_up, gaps = np.random.default_rng(recipe.seed).spawn(3)
-    told, ratio = _children(life, world, recipe.children, recipe.centres)
-    ratio, revised = ratio * base, np.full(recipe.children, share)
-    seen = visits.follow(follow_up, told, course.draw(life, ratio, revised), censoring=recipe.censoring)
-    table = recording.words(told, seen)
-    recording.leave_gaps(gaps, table, told, missing=recipe.missing)
-    failure, revision = course.risks(ratio, revised)
-    return Cohort(table, {"fixation_failure": failure, "revision": revision})
+    world: World
+    base: Base
+    people: People
+    life: Life
 
 
-def _children(rng: np.random.Generator, world: World, number: int, centres: int) -> tuple[Table, Floats]:
-    told = children.draw(rng, children=number, centres=centres)
-    told |= plan.draw(rng, told)
-    frailty = rng.normal(0, world.frailty_sd, number)
-    return told, np.exp(told_log_hazard(world, told) + frailty)
+def people(rng: np.random.Generator, world: World, *, number: int, shares: Floats) -> People:
+    """Draw children in causal order, up to the end of the operation."""
+    bodies, scans, readers, planner, theatre = rng.spawn(5)
+    body = children.draw(bodies, world, children=number, centre_shares=shares)
+    bones = anatomy.draw(scans, body)
+    child = reading.read(readers, body, bones)
+    made = plan.draw(planner, world, child, body, bones)
+    hidden = hazard.hide(theatre, world, body, bones, child, made)
+    return People(body, bones, child, made, hidden, hazard.rates(world, hazard.told(world, child, made), child, hidden))
 
 
-def _calibrate(world: World) -> tuple[float, float]:
-    """Base hazard and revised share at which the mean risks of a large draw are the world's."""
-    _, ratio = _children(np.random.default_rng(CALIBRATION_SEED), world, CALIBRATION_CHILDREN, 4)
-    low, high, share = 1e-4, 1.0, 0.6
+def make(recipe: Recipe) -> Cohort:
+    """Make a cohort: lives, not yet written down."""
+    chosen = setting(recipe.scenario, recipe.world_seed)
+    centres = recipe.centres or chosen.centres
+    base = calibrate(recipe.scenario, recipe.world_seed, centres)
+    before, after = np.random.default_rng(recipe.seed).spawn(2)
+    drawn = people(before, chosen.world, number=recipe.children, shares=chosen.shares(centres))
+    return Cohort(chosen.world, base, drawn, course.draw(after, base, drawn.rates))
+
+
+@lru_cache(maxsize=64)
+def calibrate(scenario: Scenario, world_seed: int, centres: int) -> Base:
+    """Base hazard and base log odds of a revision at which the mean risks of a large draw are the world's."""
+    chosen = setting(scenario, world_seed)
+    world, rng = chosen.world, np.random.default_rng(CALIBRATION_SEED)
+    rates = people(rng, world, number=CALIBRATION_CHILDREN, shares=chosen.shares(centres)).rates
+
+    def failure(log_hazard: float) -> float:
+        return float(risk.exact(Base(float(np.exp(log_hazard)), 0.0), rates).fixation_failure.mean())
+
+    base = float(np.exp(_solve(failure, world.failure, -12.0, 0.0)))
+
+    def revision(logit: float) -> float:
+        return float(risk.exact(Base(base, logit), rates).revision.mean())
+
+    return Base(base, _solve(revision, world.revision, -6.0, 6.0))
+
+
+def _solve(rising: Callable[[float], float], target: float, low: float, high: float) -> float:
+    """Where a rising function meets the target, by halving."""
     for _ in range(40):
-        base = np.sqrt(low * high)
-        failure, revision = course.risks(ratio * base, np.full(len(ratio), share))
-        low, high = (base, high) if failure.mean() < world.failure else (low, base)
-        share = float(np.clip(share + (world.revision - revision.mean()) / world.failure, 0.1, 0.95))
-    return float(base), share
+        middle = (low + high) / 2
+        low, high = (middle, high) if rising(middle) < target else (low, middle)
+    return middle

@@ -9,98 +9,100 @@ from typing import Final
 
 import numpy as np
 
-from synthetic_cohort.world import Floats
+from synthetic_cohort.hazard import Rates
+from synthetic_cohort.records import Codes, Flags, Floats
 
 # planned visits (months); the hazards change there and nowhere else. The two-year visit is at month 23.
 EDGES: Final = np.array([0.0, 1.5, 3.0, 6.0, 12.0, 23.0, 35.0, 47.0, 59.0, 71.0, 83.0, 95.0, 107.0, 119.0])
-FAILURE: Final = np.array([0.5, 0.9, 1.2, 1.1, 1.0, 0.35, 0.15, 0.1, 0.1, 0.05, 0.05, 0.05, 0.05])
-REMOVAL: Final = np.array([0.0, 0.0, 0.0, 0.0, 0.0012, 0.002, 0.001, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0])
-OTHER_REVISION: Final = np.array([0.004, 0.0, 0.0, 0.0006, 0.0004, *([0.0003] * 8)])
-DEATH: Final = 0.0004
-FOUND_AT_ONCE: Final = 0.45
-REVISED_DELAY: Final = 1.2  # months, mean, from finding to theatre
 HORIZON: Final = 24.0
+# relative hazards per month between visits; the world's base rate multiplies them
+MECHANICAL: Final = np.array([0.5, 1.1, 1.3, 0.9, 0.40, 0.15, 0.10, 0.08, 0.05, 0.05, 0.05, 0.05, 0.05])
+# non-union exists from month 6 on, but only the scan at month 12 can call it so
+BIOLOGICAL: Final = np.array([0.0, 0.0, 0.0, 1.6, 0.42, 0.12, 0.04, 0.02, *([0.01] * 5)])
+AT_ONCE: Final = (0.55, 0.35)  # share of failures found at once, by stream
+FIRST_NAMED: Final = 4  # piece from which non-union can be found at once
+OTHER_REVISION: Final = np.array([0.0045, 0.001, 0.0005, 0.0003, 0.0002, *([0.0002] * 8)])
+REMOVAL: Final = np.array([0.0, 0.0, 0.0, 0.0, 0.0012, 0.0020, 0.0012, 0.0006, 0.0, 0.0, 0.0, 0.0, 0.0])
+DEATH: Final = 0.0003
+TO_THEATRE_MONTHS: Final = 1.2  # mean, from finding a failure to its revision
 
 
 @dataclass(frozen=True, slots=True)
-class Times:
-    """(n,) months from the operation to each event; infinite where it never comes."""
+class Base:
+    """The two numbers that are solved for: the base hazard, and the log odds that a found failure is revised."""
 
-    failure_found: Floats
-    revision: Floats
+    hazard: float
+    revised_logit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """(n,) months from the operation to each event, infinite where it never comes; `mechanical` says of which kind."""
+
+    failure: Floats  # when it happened
+    found_at_once: Flags
+    mechanical: Flags
     removal: Floats
     death: Floats
+    revised: Flags
+    to_theatre: Floats  # from finding to revision
+    other_revision: Floats
 
 
-def draw(rng: np.random.Generator, hazard_ratio: Floats, revised_share: Floats) -> Times:
-    """Draw one life of each child.
-
-    `hazard_ratio` (n,) multiplies the failure hazard, `revised_share` (n,) in [0, 1] is the chance that a found failure
-    is revised.
-    """
-    n = len(hazard_ratio)
-    death = rng.exponential(1 / DEATH, n)
-    removal = _first(rng, np.tile(REMOVAL, (n, 1)))
-    failure = _first(rng, hazard_ratio[:, None] * FAILURE)
-    failure[failure > np.minimum(removal, death)] = np.inf
-    at_once = rng.random(n) < FOUND_AT_ONCE
-    found = np.where(at_once, failure, next_visit(failure))
-    removal[removal > failure] = np.inf
-    delay = np.where(rng.random(n) < revised_share, rng.exponential(REVISED_DELAY, n), np.inf)
-    revision = np.minimum(found + delay, _first(rng, np.tile(OTHER_REVISION, (n, 1))))
-    found[found > death], revision[revision > death], removal[removal > death] = np.inf, np.inf, np.inf
-    return Times(found, revision, removal, death)
+def revised_share(base: Base, rates: Rates) -> Floats:
+    """Chance that a found failure is revised."""
+    return np.asarray(1 / (1 + np.exp(-base.revised_logit - rates.revised_logit)))
 
 
-def next_visit(months: Floats) -> Floats:
-    """(n,) the planned visit at or after each time."""
-    place = np.searchsorted(EDGES, months, side="left")
-    return np.where(place < len(EDGES), EDGES[np.minimum(place, len(EDGES) - 1)], np.inf)
+def draw(rng: np.random.Generator, base: Base, rates: Rates) -> Life:
+    """Draw one life of each child."""
+    n = len(rates.mechanical)
+    mechanical = base.hazard * rates.mechanical[:, None] * MECHANICAL
+    biological = base.hazard * rates.biological[:, None] * BIOLOGICAL
+    failure, piece = first(rng, mechanical + biological)
+    mechanical, biological = (np.take_along_axis(h, piece[:, None], 1)[:, 0] for h in (mechanical, biological))
+    kind = rng.random(n) * (mechanical + biological) < mechanical
+    at_once = np.where(kind, AT_ONCE[0], np.where(piece >= FIRST_NAMED, AT_ONCE[1], 0.0))
+    removal, _ = first(rng, np.asarray(rates.removal)[:, None] * REMOVAL)
+    death = rng.exponential(1.0, n) / (DEATH * rates.death)
+    other, _ = first(rng, rates.other_revision[:, None] * OTHER_REVISION)
+    return Life(
+        failure=np.where(failure > np.minimum(removal, death), np.inf, failure),
+        found_at_once=rng.random(n) < at_once,
+        mechanical=kind,
+        removal=np.where(removal > np.minimum(failure, death), np.inf, removal),
+        death=death,
+        revised=rng.random(n) < revised_share(base, rates),
+        to_theatre=rng.exponential(TO_THEATRE_MONTHS, n),
+        other_revision=other,
+    )
 
 
-def _first(rng: np.random.Generator, hazards: Floats) -> Floats:
-    """(n,) time of the first event under hazards (n, pieces), by inverting the cumulative hazard."""
-    cumulative = np.concatenate([np.zeros((len(hazards), 1)), np.cumsum(hazards * np.diff(EDGES), axis=1)], axis=1)
+def first(rng: np.random.Generator, hazards: Floats) -> tuple[Floats, Codes]:
+    """(n,) time and piece of the first event under hazards (n, pieces), by inverting the cumulative hazard."""
+    steps = np.cumsum(hazards * np.diff(EDGES), axis=1)
     target = rng.exponential(1.0, len(hazards))
-    piece = (cumulative[:, 1:] < target[:, None]).sum(axis=1)
-    inside = piece < hazards.shape[1]
-    rows = np.flatnonzero(inside)
-    times = np.full(len(hazards), np.inf)
-    times[rows] = EDGES[piece[rows]] + (target[rows] - cumulative[rows, piece[rows]]) / hazards[rows, piece[rows]]
-    return times
+    piece = (steps < target[:, None]).sum(axis=1)
+    last = np.minimum(piece, hazards.shape[1] - 1)
+    before = np.where(last > 0, np.take_along_axis(steps, np.maximum(last - 1, 0)[:, None], 1)[:, 0], 0.0)
+    rate = np.take_along_axis(hazards, last[:, None], 1)[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):  # a piece without hazard is never the one chosen
+        inside = EDGES[last] + (target - before) / rate
+    return np.where(piece == last, inside, np.inf), last
 
 
-def _ratio(x: Floats) -> Floats:
-    """(e^x - 1) / x, 1 at 0."""
-    safe = np.where(np.abs(x) < 1e-9, 1.0, x)
-    return np.where(np.abs(x) < 1e-9, 1.0, np.expm1(safe) / safe)
+def found(life: Life, visits: Floats) -> Floats:
+    """(n,) month in which the failure is found when the visits (n, k) or (k,), ascending, are kept; infinite if never.
 
-
-def risks(hazard_ratio: Floats, revised_share: Floats) -> tuple[Floats, Floats]:
-    """Risk of a found failure and of a revision within 24 months, exactly.
-
-    The states free (S), failed and not yet found (M), found and waiting for theatre (W), and alive and unrevised (U)
-    follow linear equations with constant rates between visits; each piece is solved in closed form.
+    A child that dies before its failure is found has none on record.
     """
-    edges = np.append(EDGES[HORIZON > EDGES], HORIZON)
-    free, silent, waiting, unrevised, found, revised = (np.zeros_like(hazard_ratio) for _ in range(6))
-    free += 1.0
-    unrevised += 1.0
-    for piece, length in enumerate(np.diff(edges)):
-        failing, other = hazard_ratio * FAILURE[piece], OTHER_REVISION[piece]
-        leave, wait = failing + REMOVAL[piece] + DEATH, 1 / REVISED_DELAY + DEATH
-        stay = length * np.exp(-DEATH * length)
-        lost = stay * _ratio(-(leave - DEATH) * length)  # integral of exp(-leave u) exp(-death (length - u))
-        into_wait = FOUND_AT_ONCE * failing * revised_share * free * length * np.exp(-wait * length)
-        new_waiting = waiting * np.exp(-wait * length) + into_wait * _ratio((wait - leave) * length)
-        at_once = FOUND_AT_ONCE * failing * free * length * _ratio(-leave * length)
-        silent = silent * np.exp(-DEATH * length) + (1 - FOUND_AT_ONCE) * failing * free * lost
-        to_theatre = (waiting + revised_share * at_once - new_waiting) * (1 / REVISED_DELAY) / wait
-        alive = unrevised
-        unrevised = alive * np.exp(-DEATH * length) - to_theatre
-        revised = revised + to_theatre + (alive - to_theatre) * -np.expm1(-other * length)
-        unrevised = unrevised * np.exp(-other * length)
-        waiting, free, found = new_waiting, free * np.exp(-leave * length), found + at_once
-        if edges[piece + 1] < HORIZON:
-            found, waiting, silent = found + silent, waiting + revised_share * silent, np.zeros_like(silent)
-    return found, revised
+    later = np.where(visits >= life.failure[:, None], visits, np.inf).min(axis=1)
+    at = np.where(life.found_at_once, life.failure, later)
+    return np.where(at > life.death, np.inf, at)
+
+
+def revision(life: Life, found_months: Floats) -> Floats:
+    """(n,) month of the first unplanned return to theatre for the fixation; infinite if never."""
+    after = np.where(life.revised, found_months + life.to_theatre, np.inf)
+    at = np.minimum(after, life.other_revision)
+    return np.where(at > life.death, np.inf, at)

@@ -1,54 +1,81 @@
-"""Follow-up: which visits a child kept, and what was therefore found."""
+"""Follow-up: which visits are kept, and what is therefore known.
+
+A child is followed to the last visit it keeps. Loss depends on what is recorded (age, unit, year), never on how the
+child does, so that it can be allowed for.
+"""
+
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
-from synthetic_cohort.course import EDGES, Times
-from synthetic_cohort.world import Floats, Table
+from synthetic_cohort import course
+from synthetic_cohort.children import Body
+from synthetic_cohort.course import EDGES, Life
+from synthetic_cohort.records import Flags, Floats
 
-CLOSED: float = 2026.0  # the registry is read at the start of this year
-MEAN_STAY_MONTHS: float = 95.0
-LEFT_AREA_SHARE: float = 0.4
+CLOSED: Final = 2026.0  # the registry is read at the start of this year
+STAY_MONTHS: Final = 170.0  # mean time to loss of a child of 8 years in a usual unit
+MISSED: Final = np.array([0.02, 0.08, 0.08, 0.0, 0.0, *([0.1] * 8)])  # share of visits missed by those still followed
+LEFT_AREA: Final = 0.4  # share of those lost who are known to have moved
+LETTER: Final = 0.4  # share with news after the last visit
+FIRST_FILM_MONTHS: Final = 0.1
+TWO_YEARS: Final = 4  # place of the visit at month 23
 
 
-def follow(rng: np.random.Generator, told: Table, times: Times, *, censoring: float) -> Table:
-    """The outcome columns, months with one decimal; status 0 no, 1 yes.
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """(n,) months from the operation, infinite where nothing was seen; `death` and `left_area` say how it ended."""
 
-    `censoring` multiplies the rate of loss to follow-up: 0 means that every child is seen until the registry closes.
+    failure: Floats
+    revision: Floats
+    removal: Floats
+    death: Floats
+    left_area: Floats
+    last_scan: Floats
+    last_contact: Floats
+
+
+def follow(rng: np.random.Generator, body: Body, life: Life, *, censoring: float) -> FollowUp:
+    """Follow each child.
+
+    `censoring` multiplies the rate of loss; 0: everyone is followed until the registry closes.
     """
-    n = len(times.death)
-    operated = told["operation_year"] + told["operation_part"]
-    closing = (CLOSED - operated) * 12
-    loss = rng.exponential(MEAN_STAY_MONTHS / censoring, n) if censoring > 0 else np.full(n, np.inf)
-    end = np.minimum(np.minimum(closing, loss), np.minimum(times.death, EDGES[-1]))
-    found, revision = (np.where(time <= end, time, np.inf) for time in (times.failure_found, times.revision))
-    removal = np.where(times.removal <= end, times.removal, np.inf)
-    scan = _last_visit(rng, end)
-    scan = np.maximum(scan, np.where(np.isfinite(found), found, 0))
-    scan = np.maximum(scan, np.where(np.isfinite(removal), removal, 0))
-    contact = np.maximum(scan, np.where(rng.random(n) < 0.5, end, scan))
-    contact = np.maximum(contact, np.where(np.isfinite(revision), revision, 0))
-    left = (loss < closing) & (rng.random(n) < LEFT_AREA_SHARE)
-    other = np.select([np.isfinite(removal), times.death <= end, left], [2, 1, 3], 0)
-    other_at = np.where(other == 2, removal, np.where(other > 0, end, np.inf))
-    contact = np.maximum(contact, np.where(other > 0, other_at, 0))
-    months = {
-        "fixation_failure_months": found,
-        "revision_months": revision,
-        "other_end_months": other_at,
-        "last_scan_months": scan,
-        "last_contact_months": contact,
-    }
-    status = {"fixation_failure": np.isfinite(found) * 1, "revision": np.isfinite(revision) * 1, "other_end": other}
-    return {**status, **{name: _shown(at) for name, at in months.items()}}
+    visits = _visits(rng, len(body.year))
+    loss = _loss(rng, body, censoring)
+    closing = (CLOSED - body.year - body.year_part) * 12
+    seen_to = np.where(visits <= np.minimum(loss, closing)[:, None], visits, FIRST_FILM_MONTHS).max(axis=1)
+    letter = rng.random(len(loss)) < LETTER
+    heard_of = np.where(letter, np.minimum(np.minimum(loss, closing), EDGES[-1]), seen_to)
+    moved = (loss < closing) & (rng.random(len(loss)) < LEFT_AREA)
+    return _known(life, visits, seen_to, np.maximum(heard_of, seen_to), moved=moved)
 
 
-def _last_visit(rng: np.random.Generator, end: Floats) -> Floats:
-    late = np.clip(rng.normal(0.15, 0.25, len(end)), 0.0, 0.8)
-    kept = EDGES[np.searchsorted(EDGES, end, side="right") - 1]
-    seen: Floats = np.maximum(np.minimum(kept + np.where(kept > 0, late, 0), end), 0.1)
-    return seen
+def _visits(rng: np.random.Generator, n: int) -> Floats:
+    """(n, k) months of the visits kept: late rather than early but for the two-year visit; infinite when missed."""
+    planned = EDGES[1:]
+    shift = np.abs(rng.normal(0, 0.3, (n, len(planned))))
+    shift[:, TWO_YEARS] = rng.normal(0, 0.3, n)
+    visits = planned + np.clip(shift, -0.9, 0.9)
+    return np.asarray(np.where(rng.random(visits.shape) < MISSED, np.inf, visits))
 
 
-def _shown(months: Floats) -> Floats:
-    """One decimal, at least 0.1; NaN where the event never came."""
-    return np.where(np.isfinite(months), np.round(np.maximum(months, 0.1), 1), np.nan)
+def _loss(rng: np.random.Generator, body: Body, censoring: float) -> Floats:
+    if censoring == 0:
+        return np.full(len(body.year), np.inf)
+    rate = np.exp(0.04 * (body.age_years - 8) + 0.3 * (body.centre % 3 == 1) + 0.02 * (2016 - body.year))
+    return np.asarray(rng.exponential(STAY_MONTHS, len(rate)) / (censoring * rate))
+
+
+def _known(life: Life, visits: Floats, seen_to: Floats, heard_of: Floats, *, moved: Flags) -> FollowUp:
+    found = course.found(life, visits)
+    revision = course.revision(life, found)
+    death = np.where(life.death <= heard_of, life.death, np.inf)
+    failure, removal = (np.where(at <= seen_to, at, np.inf) for at in (found, life.removal))
+    revision = np.where(revision <= heard_of, revision, np.inf)
+    alive_to = np.minimum(seen_to, life.death)
+    scans = np.where(visits <= alive_to[:, None], visits, FIRST_FILM_MONTHS).max(axis=1)
+    for event in (failure, removal):
+        scans = np.maximum(scans, np.where(np.isfinite(event), event, 0.0))
+    contact = np.where(np.isfinite(death), death, heard_of)
+    return FollowUp(failure, revision, removal, death, np.where(moved, contact, np.inf), scans, contact)

@@ -5,7 +5,8 @@ import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from synthetic_cohort.world import Floats
+from synthetic_cohort.records import Floats
+from synthetic_cohort.risk import Risks
 
 
 def csv_text(table: Mapping[str, Sequence[str]]) -> str:
@@ -23,15 +24,22 @@ def write_table(table: Mapping[str, Sequence[str]], path: Path) -> None:
     path.write_text(csv_text(table), encoding="utf-8", newline="")
 
 
-def write_workbook(table: Mapping[str, Sequence[str]], path: Path) -> None:
-    """Write a workbook with the sheet `children`; numbers as numbers."""
-    from openpyxl import Workbook  # a training dependency: only this needs it
+def write_folder(tables: Mapping[str, Mapping[str, Sequence[str]]], folder: Path) -> None:
+    """Write one CSV file per table."""
+    for name, table in tables.items():
+        write_table(table, folder / f"{name}.csv")
+
+
+def write_workbook(tables: Mapping[str, Mapping[str, Sequence[str]]], path: Path) -> None:
+    """Write a workbook with one sheet per table, numbers as numbers."""
+    from openpyxl import Workbook  # a training dependency, needed here only
 
     book = Workbook(write_only=True)
-    sheet = book.create_sheet("children")
-    sheet.append(list(table))
-    for row in zip(*table.values(), strict=True):
-        sheet.append([_cell(text) for text in row])
+    for name, table in tables.items():
+        sheet = book.create_sheet(name)
+        sheet.append(list(table))
+        for row in zip(*table.values(), strict=True):
+            sheet.append([_cell(text) for text in row])
     path.parent.mkdir(parents=True, exist_ok=True)
     book.save(path)
 
@@ -45,6 +53,16 @@ def _cell(text: str) -> str | float | None:
         return text
 
 
-def truth_table(case_ids: Sequence[str], truth: Mapping[str, Floats]) -> dict[str, list[str]]:
-    """Keys and true risks, nine digits."""
-    return {"case_id": list(case_ids), **{f"{name}_24m": [f"{r:.9g}" for r in v] for name, v in truth.items()}}
+def truth_table(case_ids: Sequence[str], everything: Risks, told: Risks) -> dict[str, list[str]]:
+    """Keys and true risks within 24 months, to nine digits."""
+    columns = {
+        "fixation_failure_24m_everything": everything.fixation_failure,
+        "fixation_failure_24m_told": told.fixation_failure,
+        "revision_24m_everything": everything.revision,
+        "revision_24m_told": told.revision,
+    }
+    return {"case_id": list(case_ids), **{name: _nine(risk) for name, risk in columns.items()}}
+
+
+def _nine(values: Floats) -> list[str]:
+    return [f"{value:.9g}" for value in values.tolist()]

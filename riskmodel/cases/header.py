@@ -4,7 +4,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from riskmodel.cases.sheet import Sheet
-from riskmodel.dictionary.model import Dictionary
+from riskmodel.dictionary.model import LONG_TABLES, Dictionary, Variable
 from riskmodel.dictionary.names import points_at_person, suggestion
 from riskmodel.dictionary.roles import dated
 from riskmodel.errors import Severity
@@ -44,7 +44,7 @@ def match(names: tuple[str, ...], dictionary: Dictionary, elsewhere: Elsewhere, 
         elif not name:
             sheet.column(None, f"column {place + 1} has no name", "a name", "nameless_column", Severity.WARNING)
         elif name in dictionary.variables:
-            held.known[name] = place
+            _known(dictionary.variables[name], place, held, sheet)
         elif name in dates:
             held.dates[dates[name]] = place
         elif name in elsewhere.later:
@@ -54,6 +54,15 @@ def match(names: tuple[str, ...], dictionary: Dictionary, elsewhere: Elsewhere, 
             _unknown(name, (*dictionary.variables, *dates), elsewhere, sheet)
         seen.add(name)
     return held
+
+
+def _known(variable: Variable, place: int, held: Header, sheet: Sheet) -> None:
+    """A variable that a child may have several of does not belong among its columns."""
+    if variable.table in LONG_TABLES:
+        accepted = f"the table {variable.table}, with a row for each"
+        sheet.column(variable.name, "a column of another table (ignored)", accepted, "other_table", Severity.WARNING)
+    else:
+        held.known[variable.name] = place
 
 
 def _unknown(name: str, known: tuple[str, ...], elsewhere: Elsewhere, sheet: Sheet) -> None:

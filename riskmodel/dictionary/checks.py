@@ -59,6 +59,10 @@ def _numbers(entry: Entry, known: Mapping[str, Variable]) -> None:
             fault(key, f"a range on a {held.kind.value}", "ranges on numbers only", "range_on_words")
     if held.hard and held.soft and not (held.hard[0] <= held.soft[0] and held.soft[1] <= held.hard[1]):
         fault("soft", _span(held.soft), f"inside the hard range {_span(held.hard)}", "soft_outside_hard")
+    for norm in held.norms:
+        for limit in (norm.low, norm.high):
+            if limit is not None and held.hard and not held.hard[0] <= limit <= held.hard[1]:
+                fault("norms", f"a published {limit:g}", f"a hard range that holds it, not {_span(held.hard)}", "norms")
     if held.monotone is not None and not (held.kind.numeric or held.kind is Kind.YES_NO):
         fault("monotone", f"{held.monotone} on a {held.kind.value}", "numbers and yes_no only", "monotone_on_words")
 
@@ -67,7 +71,7 @@ def _levels(entry: Entry, known: Mapping[str, Variable]) -> None:
     held, fault = entry.variable, entry.fields.fault
     if held.levels and held.kind not in _MAY_HAVE_LEVELS:
         fault("levels", f"levels on a {held.kind.value}", "levels on level, flags or ordinal", "levels_on_numbers")
-    if held.kind in _WITH_LEVELS and len(held.levels) < 2:
+    if held.kind in _WITH_LEVELS and len(held.levels) < 2 and "levels_of" not in entry.fields:
         fault("levels", f"{len(held.levels)} levels", "at least 2", "too_few_levels")
     if held.kind is Kind.ORDINAL and not held.levels and held.hard is None:
         fault("levels", "neither levels nor a hard range", "one of the two on an ordinal", "too_few_levels")

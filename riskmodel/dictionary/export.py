@@ -4,7 +4,7 @@ import re
 from typing import Any
 
 from riskmodel.dictionary.checks import EMPTY_WORDS
-from riskmodel.dictionary.model import Dictionary, Kind, Role, Variable
+from riskmodel.dictionary.model import LONG_TABLES, Dictionary, Kind, Role, Variable
 from riskmodel.dictionary.roles import dated, holder
 
 _TYPES = {
@@ -25,8 +25,8 @@ def template_columns(dictionary: Dictionary) -> tuple[str, ...]:
     Dates stand where the dictionary counts months: they are what the notes hold.
     """
     days = {months: day for day, months in dated(dictionary)}
-    held = [held for held in dictionary.variables.values() if held.core] or list(dictionary.variables.values())
-    return tuple(days.get(variable.name, variable.name) for variable in held)
+    held = [variable for variable in dictionary.variables.values() if variable.table not in LONG_TABLES]
+    return tuple(days.get(each.name, each.name) for each in [each for each in held if each.core] or held)
 
 
 def table_schema(dictionary: Dictionary) -> dict[str, Any]:
@@ -35,7 +35,8 @@ def table_schema(dictionary: Dictionary) -> dict[str, Any]:
     It says what one cell may hold. What cells must say together (a time with every yes, times in order, groups that
     follow from levels) no such descriptor can say.
     """
-    fields = [_field(variable) for variable in dictionary.variables.values()]
+    held = [variable for variable in dictionary.variables.values() if variable.table not in LONG_TABLES]
+    fields = [_field(variable) for variable in held]
     fields += [_day(day, dictionary.variables[months]) for day, months in dated(dictionary)]
     key = holder(dictionary, Role.KEY)
     return {

@@ -8,6 +8,7 @@ from types import MappingProxyType
 Range = tuple[float, float]
 
 TABLES = ("children", "sides", "anatomy", "measures", "corridors", "screws", "events", "construct", "theatre")
+LONG_TABLES = ("measures", "corridors", "screws", "events")  # several rows per child, never a column of the child's own
 SIDES = ("right", "left")
 
 

@@ -1,7 +1,7 @@
 """From files to one checked dictionary; everything that is wrong is said at once."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from riskmodel.dictionary import entries
@@ -10,10 +10,12 @@ from riskmodel.dictionary.document import FORMAT, assembled
 from riskmodel.dictionary.expand import status_and_time, written_out
 from riskmodel.dictionary.fields import Fields, shown
 from riskmodel.dictionary.files import Source, sources
-from riskmodel.dictionary.model import Dictionary, Event, Variable
-from riskmodel.dictionary.names import NAME
+from riskmodel.dictionary.model import Dictionary, Event, Level, Variable
+from riskmodel.dictionary.names import NAME, suggestion
 from riskmodel.dictionary.outcomes import OutcomeEntry, check_outcomes
 from riskmodel.errors import DictionaryRefused, Finding, refuse_errors
+
+ALL_EVENTS = "events"  # what `levels_of` says for the names of all events
 
 
 def read(name_or_path: str | Path, base: Path | None = None) -> Dictionary:
@@ -81,8 +83,8 @@ class _Gathered:
         for key in ("name", "version"):
             if key not in self.heads:
                 whole.fault(key, "nothing", f'{key} = "..." in one of the files', "missing_key")
-        variables = self._variables()
         events = tuple(entries.event(name, table) for name, table in self._once(self.events, "event"))
+        variables = self._variables(events)
         outcomes = self._outcomes()
         known = _written_out(variables, events, outcomes, whole)
         check_variables(variables, known)
@@ -94,9 +96,16 @@ class _Gathered:
             self.heads["name"], self.heads["version"], known.values(), events, (entry.outcome for entry in outcomes)
         )
 
-    def _variables(self) -> tuple[Entry, ...]:
-        held = self._once(self.variables, "variable")
-        return tuple(Entry(table, entries.variable(name, table, self.citations)) for name, table in held)
+    def _variables(self, events: tuple[Event, ...]) -> tuple[Entry, ...]:
+        """The variables, those with `levels_of` with the levels that they share."""
+        shared: dict[str, str | None] = {}
+        held: dict[str, Entry] = {}
+        for name, table in self._once(self.variables, "variable"):
+            shared[name] = table.optional("levels_of")
+            held[name] = Entry(table, entries.variable(name, table, self.citations))
+        own: dict[str, tuple[Level, ...]] = {name: entry.variable.levels for name, entry in held.items()}
+        own[ALL_EVENTS] = tuple(Level(event.name, event.label) for event in events)
+        return tuple(_with_levels(entry, shared[name], own) for name, entry in held.items())
 
     def _outcomes(self) -> tuple[OutcomeEntry, ...]:
         held = self._once(self.outcomes, "outcome")
@@ -111,6 +120,18 @@ class _Gathered:
             else:
                 first[name] = table
         return list(first.items())
+
+
+def _with_levels(entry: Entry, source: str | None, own: Mapping[str, tuple[Level, ...]]) -> Entry:
+    """The entry with the levels of the variable that it shares them with, without their groups."""
+    if source is None:
+        return entry
+    if not own.get(source) or entry.variable.levels:
+        accepted = "a variable with levels of its own, or events, and no levels beside it"
+        entry.fields.fault("levels_of", source, f"{accepted}: {suggestion(source, own)}", "levels_of")
+        return entry
+    levels = tuple(replace(level, group=None) for level in own[source])
+    return Entry(entry.fields, replace(entry.variable, levels=levels))
 
 
 def _written_out(

@@ -86,6 +86,12 @@ label = "Blood loss"
 kind = "number"
 unit = "ml"
 moment = "theatre"
+[variable.screw_mm]
+label = "Screw"
+kind = "number"
+unit = "mm"
+moment = "plan"
+table = "screws"
 [variable.last_scan_months]
 label = "Scan"
 kind = "number"

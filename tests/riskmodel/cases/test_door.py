@@ -60,6 +60,13 @@ def test_double_and_nameless_columns_are_said(held: Dictionary) -> None:
     assert held_table["count"].values[0] == 1.0
 
 
+def test_a_column_of_a_long_table_does_not_belong_to_a_child(held: Dictionary) -> None:
+    table, (finding,) = checked(held, {"key": ["k1"], "screw_mm": ["3.5"]})
+    assert (finding.rule, finding.severity) == ("other_table", Severity.WARNING)
+    assert "the table screws" in finding.accepted
+    assert list(table.columns) == []
+
+
 def test_a_needed_column_that_is_absent_is_an_error_and_missing_throughout(held: Dictionary) -> None:
     table, (finding,) = checked(held, {"key": ["k1"]}, needed=("key", "length_mm"))
     assert told([finding]) == [("needed_column", None, "length_mm")]

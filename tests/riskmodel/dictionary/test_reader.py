@@ -94,6 +94,15 @@ def test_sides_and_deed_together_give_four_columns(tmp_path: Path) -> None:
     assert held.variables["spacer_left_mm"].deed == "done_spacer_left_mm"
 
 
+def test_levels_are_shared_without_their_groups(tmp_path: Path) -> None:
+    fruit = GROUP.replace("variable.group", "variable.fruit").replace('label = "A" }', 'label = "A", group = "a" }')
+    fruit = fruit.replace('label = "B" }', 'label = "B", group = "b" }') + 'grouped_by = "group"\n'
+    second = '[variable.{}]\nlabel = "L"\nkind = "level"\nmoment = "clinic"\nlevels_of = "{}"\n'
+    held = _read(tmp_path, HEAD + EVENTS + GROUP + fruit + second.format("x", "fruit") + second.format("y", "events"))
+    assert [(level.code, level.group) for level in held.variables["x"].levels] == [("a", None), ("b", None)]
+    assert held.variables["y"].codes == ("broken", "death")
+
+
 FAULTS = {
     "unknown_key": (AGE + 'uint = "years"', "variable.age: found the unknown key uint; accepted: unit (the nearest"),
     "bad kind": (AGE.replace("number", "numbr"), "unknown_word: error: small.toml, column variable.age.kind"),
@@ -127,6 +136,9 @@ FAULTS = {
         "operation_year, which keeps the year",
     ),
     "a norm upside down": (AGE + 'norms = [{ text = "t", low = 3, high = 2 }]', "bad_range"),
+    "a norm that could not be true": (AGE + 'hard = [0, 9]\nnorms = [{ text = "t", high = 12 }]', "a published 12"),
+    "levels of nothing": (GROUP.split("levels")[0] + 'levels_of = "grp"', "levels_of: error"),
+    "levels twice": (GROUP + GROUP.replace(".group", ".other") + 'levels_of = "group"', "levels_of: error"),
     "a norm without its source": (AGE + 'norms = [{ text = "t", source = "smith_1999" }]', "unknown_source"),
     "an event that is not there": (SEEN + EVENTS + OUTCOME.replace('"broken"', '"brokn"'), "accepted: broken (the"),
     "no event": (SEEN + EVENTS + OUTCOME.replace('["broken"]', "[]"), "no_event"),

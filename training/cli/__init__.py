@@ -10,6 +10,24 @@ from riskmodel.cli.status import run
 NAME = "python -m training"
 
 
+def _template() -> click.Command:
+    from training.cli.template import command
+
+    return command
+
+
+def _map() -> click.Command:
+    from training.cli.map import command
+
+    return command
+
+
+def _tidy() -> click.Command:
+    from training.cli.tidy import command
+
+    return command
+
+
 def _check() -> click.Command:
     from training.cli.check import command
 
@@ -37,6 +55,9 @@ def _demo() -> click.Command:
 @click.group(
     cls=LazyGroup,
     commands_by_name={
+        "template": ("an empty workbook for a cohort that starts anew", _template),
+        "map": ("a draft of how a registry becomes a cohort", _map),
+        "tidy": ("the de-identified cohort that a map describes", _tidy),
         "check": ("everything that is wrong with a cohort, and what became of its children", _check),
         "fit": ("a risk model from a cohort: bundle, validation, card", _fit),
         "card": ("the model card of a bundle", _card),

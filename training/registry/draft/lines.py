@@ -4,7 +4,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-CHECK = "# check"
+from training.registry.mapping.marks import CHECK
 
 Value = str | int | bool | Sequence[str] | Sequence[int]
 

@@ -6,10 +6,11 @@ from riskmodel.dictionary.model import Dictionary
 from riskmodel.errors import Finding, Severity, TableRefused
 from training.registry.draft.guess import Guesses
 from training.registry.draft.layout import find_layout
-from training.registry.draft.lines import CHECK, literal
+from training.registry.draft.lines import literal
 from training.registry.draft.sheet import SheetDraft, left_out
 from training.registry.draft.words import read_words
 from training.registry.mapping.fit import alike
+from training.registry.mapping.marks import CHECK
 from training.registry.sheets import Registry, Sheet
 
 _HEAD = """\

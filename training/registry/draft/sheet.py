@@ -9,6 +9,7 @@ from training.registry.draft.contents import Contents, contents
 from training.registry.draft.guess import Guess, Guesses
 from training.registry.draft.layout import Layout
 from training.registry.draft.lines import ColumnDraft, Line
+from training.registry.mapping.marks import CHECK
 from training.registry.mapping.model import UNANSWERED, NotCarried, Reads
 from training.registry.sheets import Sheet, headers
 
@@ -162,7 +163,7 @@ def _later_line(word: str, meant: str) -> str:
         return Line(word, meant, "by the shipped list").text()
     plain_line = Line(word, code).text()
     key = plain_line.rpartition(" = ")[0]
-    return f'{key} = {{ {variable} = "{code}" }}  # check: by the shipped list'
+    return f'{key} = {{ {variable} = "{code}" }}  {CHECK}: by the shipped list'
 
 
 def left_out(sheet: Sheet, why: str) -> list[str]:

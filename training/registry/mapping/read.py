@@ -1,6 +1,5 @@
 """Read a map from its TOML file; what it says is held against dictionary and registry elsewhere."""
 
-import re
 from pathlib import Path
 
 from riskmodel.dictionary.fields import Fields, shown
@@ -9,11 +8,11 @@ from riskmodel.errors import Finding, refuse_errors
 from training.protocol.files import toml_document
 from training.registry.mapping.column import column_rule
 from training.registry.mapping.errors import MapRefused
+from training.registry.mapping.marks import marked_lines
 from training.registry.mapping.model import Keys, LaterOperations, RegistryMap, Rows, SheetRule
 from training.registry.mapping.words import codes, plain_words, words
 
 FORMAT = 1
-_MARK = re.compile(r"#\s*check\b")
 _LISTED = 10
 
 
@@ -28,7 +27,7 @@ def read(path: str | Path) -> RegistryMap:
     path = Path(path)
     findings: list[Finding] = []
     fields = Fields(toml_document(path, MapRefused), path.name, "", findings)
-    marked = _marked(path)
+    marked = marked_lines(path.read_text(encoding="utf-8"))
     if marked:
         lines = ", ".join(map(str, marked[:_LISTED])) + (", ..." if len(marked) > _LISTED else "")
         accepted = "each of them looked at, and the mark taken off"
@@ -45,12 +44,6 @@ def read(path: str | Path) -> RegistryMap:
     fields.finish()
     refuse_errors(findings, MapRefused)
     return held
-
-
-def _marked(path: Path) -> list[int]:
-    """Numbers of the lines that still bear the mark of a guess."""
-    lines = path.read_text(encoding="utf-8").splitlines()
-    return [number for number, line in enumerate(lines, start=1) if _MARK.search(line) and line.lstrip()[:1] != "#"]
 
 
 def _sheet(fields: Fields) -> SheetRule:

@@ -31,7 +31,7 @@ def _lines(page: Page) -> Iterator[str]:
 
 
 def _section(section: Section) -> Iterator[str]:
-    yield from (f"## {text(section.title)}", "")
+    yield from (f"## {text(section.title)}", "") if section.title else ()
     for block in section.blocks:
         yield from _block(block)
         yield ""

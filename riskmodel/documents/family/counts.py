@@ -1,0 +1,100 @@
+"""The parts of the sheet with numbers in them: what happened to other children, and why the guess is what it is."""
+
+from collections.abc import Iterator
+
+from riskmodel.documents.family import wording
+from riskmodel.documents.family.model import Look, Part, Picture
+from riskmodel.documents.family.numbers import FamilyNumber
+from riskmodel.documents.family.options import FamilyOptions
+from riskmodel.documents.languages import Language
+from riskmodel.documents.scored import counted
+from riskmodel.drawing import Shares, squares
+
+MONTHS_OF_YEAR = 12
+
+
+def numbers_parts(numbers: tuple[FamilyNumber, ...], options: FamilyOptions, spoken: Language) -> Iterator[Part]:
+    """What happened to others: an introduction, a part for each outcome, and what all the counts rest on."""
+    told = [held for held in numbers if held.why is None]
+    think = (spoken.say(wording.THINK, total=told[0].total), spoken.say(wording.GROUP)) if told else ()
+    yield Part(Look.PLAIN, spoken.say(wording.NUMBERS_TITLE), sentences=think)
+    for held in numbers:
+        yield _outcome(held, spoken)
+    if told:
+        yield Part(Look.PLAIN, "", sentences=tuple(_ground(told, spoken)))
+    if options.reasons and (moved := tuple(_reasons(told, spoken))):
+        yield Part(Look.PLAIN, spoken.say(wording.REASONS_TITLE), sentences=moved)
+
+
+def _outcome(held: FamilyNumber, spoken: Language) -> Part:
+    heading = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)[0]
+    # An outcome that has no words of its own is called what its dictionary calls it.
+    title = held.label if heading == wording.ANY_OUTCOME[0] else spoken.say(heading)
+    sentences = tuple(_told(held, spoken) if held.why is None else _not_told(held, spoken))
+    return Part(Look.NUMBERS, title, sentences=sentences, picture=_picture(held, spoken))
+
+
+def _told(held: FamilyNumber, spoken: Language) -> Iterator[str]:
+    _, between, up_to, guess = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)
+    if held.months is not None:
+        years, rest = divmod(held.months, MONTHS_OF_YEAR)
+        if rest == 0 and years > 1:
+            yield spoken.say(wording.YEARS, years=int(years))
+        else:
+            yield spoken.say(wording.MONTHS, months=f"{held.months:g}")
+    # The range first, the guess second: the first number is the one that stays.
+    yield spoken.say(between if held.low else up_to, low=held.low, high=held.high, total=held.total)
+    others = held.total - (held.likely or 0)
+    yield spoken.say(guess, likely=held.likely, others=others)
+
+
+def _not_told(held: FamilyNumber, spoken: Language) -> Iterator[str]:
+    if held.why is not None:
+        yield from (spoken.say(text) for text in wording.NO_NUMBER[held.why])
+    if held.published_low is None or held.published_high is None:
+        yield spoken.say(wording.NOT_PUBLISHED)
+    else:
+        low, high = held.published_low, held.published_high
+        yield spoken.say(wording.PUBLISHED, low=low, high=high, total=held.total)
+
+
+def _picture(held: FamilyNumber, spoken: Language) -> Picture | None:
+    if held.likely is None or held.low is None or held.high is None:
+        return None
+    if held.wide:
+        shares = Shares(held.low, held.high - held.low, held.total)
+        told = [
+            (wording.DARK_SURE, shares.sure),
+            (wording.STRIPED, shares.perhaps),
+            (wording.WHITE_SURE, shares.others),
+        ]
+    else:
+        shares = Shares(held.likely, 0, held.total)
+        told = [(wording.DARK, shares.sure), (wording.WHITE, shares.others)]
+    key = tuple(spoken.say(text, count=count) for text, count in told)
+    return Picture(squares(shares, " ".join(key)).svg, key)
+
+
+def _ground(told: list[FamilyNumber], spoken: Language) -> Iterator[str]:
+    """What the counts rest on, and what they do not say; the smallest of two cohorts stands for both."""
+    if len(told) > 1:
+        yield spoken.say(wording.BOTH)
+    children = min(counted(held.children) for held in told)
+    if children:
+        yield spoken.say(wording.RECORDS, children=children)
+    yield spoken.say(wording.LIKE, like=min(held.like for held in told))
+    if any(held.rare for held in told):
+        yield spoken.say(wording.RARE)
+    yield spoken.say(wording.NOT_EFFECT)
+    yield spoken.say(wording.NOT_WAITING)
+
+
+def _reasons(told: list[FamilyNumber], spoken: Language) -> Iterator[str]:
+    """Reasons of the first outcome that has any: two lists side by side would be read as two children."""
+    for held in told:
+        for text, names in ((wording.RAISED, held.raised), (wording.LOWERED, held.lowered)):
+            if names:
+                what = ", ".join(spoken.say(wording.REASONS[name]) for name in names)
+                yield spoken.say(text, what=what)
+        if held.raised or held.lowered:
+            return

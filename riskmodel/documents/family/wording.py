@@ -1,0 +1,200 @@
+"""Every sentence of the family's sheet, for neck operations in children.
+
+Rules: no blame, no relative risk, no "1 in", no decimals, no lone word for a chance; both numbers every time; a group
+of children, never this child. The trade's facts here (when to call, what to mind, growing up) are common practice
+without a source. Reading grade 6 or lower: a test holds every combination to it.
+"""
+
+from riskmodel.documents.family.numbers import Why
+from riskmodel.documents.family.options import Avoid, Choice
+from riskmodel.documents.languages import message
+
+TITLE = message("Your child's neck operation")
+SUBTITLE = message("A sheet about risk, to take home")
+NAME_LINE = message("Name (write by hand, if you like)")
+
+DRAFT = message("Draft: not yet talked through with the family.")
+DEMONSTRATION = message("The numbers on this sheet are made up. They are not for any real child.")
+LANGUAGE_DRAFT = message("Draft translation: not yet read by a person who speaks this language at home.")
+
+ABOUT_TITLE = message("What this sheet is for")
+ABOUT = (
+    message("It is here to help you talk with the team."),
+    message("It does not tell you what to do."),
+    message("The bones where the head meets the neck do not hold still as they should."),
+    message("This can press on the cord inside the neck."),
+    message("The aim of the operation is to hold these bones, so that they can grow into one."),
+)
+
+CHOICES_TITLE = message("What you can choose from")
+CHOICES = {
+    Choice.THIS_OPERATION: (
+        message("This operation."),
+        message("It can hold the bones and keep the cord safe. The part that is joined will not bend again."),
+    ),
+    Choice.OTHER_OPERATION: (
+        message("A different operation."),
+        message("It holds the bones in another way. Ask what you gain and what you lose."),
+    ),
+    Choice.BRACE: (
+        message("A brace, and we watch."),
+        message("There is no cut. The brace may not hold the bones well enough."),
+    ),
+    Choice.SCAN_AGAIN: (
+        message("Wait, and scan again."),
+        message("Things may get better, stay the same or get worse. We set a day to look again."),
+    ),
+    Choice.NOT_NOW: (
+        message("No operation now."),
+        message("Your child stays as they are for now. You can ask us again on any day."),
+    ),
+}
+
+NUMBERS_TITLE = message("What happened to other children")
+THINK = message("Think of {total} children like yours. They all had the operation.")
+YEARS = message("We look at the first {years} years after it.")
+MONTHS = message("We look at the first {months} months after it.")
+# For each outcome: heading, range, range from none, best guess.
+OUTCOMES = {
+    "fixation_failure": (
+        message("How often did the metal or the bone not hold?"),
+        message("For between {low} and {high} of the {total}, the metal or the bone did not hold."),
+        message("For up to {high} of the {total}, the metal or the bone did not hold."),
+        message("Our best guess is {likely}. For the other {others}, they held."),
+    ),
+    "revision": (
+        message("How often was there a second operation that was not planned?"),
+        message("Between {low} and {high} of the {total} had a second neck operation that was not planned."),
+        message("Up to {high} of the {total} had a second neck operation that was not planned."),
+        message("Our best guess is {likely}. The other {others} did not."),
+    ),
+}
+ANY_OUTCOME = (
+    "{label}",
+    message("It happened to between {low} and {high} of the {total}."),
+    message("It happened to up to {high} of the {total}."),
+    message("Our best guess is {likely}. It did not happen to the other {others}."),
+)
+DARK_SURE = message("Dark: {count}. We think that it happened to at least this many.")
+STRIPED = message("Striped: {count}. Here we are not sure.")
+WHITE_SURE = message("White: {count}. We think that it did not happen to these.")
+DARK = message("Dark: {count}. It happened to these.")
+WHITE = message("White: {count}. It did not happen to these.")
+BOTH = message("Some children are in both counts. Do not add the two.")
+GROUP = message("These are counts in a group. No one can say what will happen to your child.")
+RECORDS = message("The counts come from the records of {children} children or more.")
+LIKE = message("{like} or more of them were like your child.")
+RARE = message("Fewer than 5 of them had the same condition. So we are less sure.")
+NOT_EFFECT = message("The counts do not show what a change of plan would do.")
+NOT_WAITING = message("Our numbers come only from children who had the operation. They say nothing about waiting.")
+
+NO_NUMBER = {
+    Why.TOO_FEW: (
+        message("There are too few children like yours in our records. So we cannot give a number."),
+        message("That is about our records, not about your child."),
+    ),
+    Why.TOO_UNSURE: (
+        message("Our records are too small to give a number that would help you."),
+        message("That is about our records, not about your child."),
+    ),
+    Why.OUT_OF_DATE: (
+        message("Our numbers are out of date. We have to check them first."),
+        message("That is about our records, not about your child."),
+    ),
+    Why.NOT_CHECKED: (
+        message("Our numbers have not been checked yet. So we do not give them to families."),
+        message("That is about our records, not about your child."),
+    ),
+}
+PUBLISHED = message("In reports from other places it was between {low} and {high} of {total}.")
+NOT_PUBLISHED = message("We do not know of a good number from other places.")
+
+REASONS_TITLE = message("What moved our guess")
+RAISED = message("This made it higher: {what}.")
+LOWERED = message("This made it lower: {what}.")
+# Bone and condition only: nothing that a family could be blamed for, and nothing that is a choice of treatment.
+REASONS = {
+    "condition": message("the condition that your child has"),
+    "atlas_ring": message("the shape of the top neck bone"),
+    "reduces": message("how well the bones move back into line"),
+    "adi_mm": message("the gap between the top two neck bones"),
+    "padi_mm": message("the space for the cord"),
+    "clivo_axial_angle_deg": message("the angle between the skull and the neck"),
+    "bone_density_z": message("how dense the bone is"),
+}
+
+CALL_TITLE = message("Call us the same day")
+CALL_NUMBER = message("Phone")
+CALL = (
+    message("new weakness, or clumsy hands"),
+    message("a change in how your child walks"),
+    message("a change in bladder or bowel"),
+    message("trouble when they swallow or breathe"),
+    message("a new tilt of the head"),
+    message("fever"),
+    message("the wound leaks, or gets red"),
+)
+CALL_HALO = message("a pin of the halo is loose or sore")
+
+AVOID_TITLE = message("Until the operation")
+AVOID = {
+    Avoid.JUMPING: message("No jumping, no trampoline, no diving."),
+    Avoid.CONTACT_SPORT: message("No sport where people bump into each other."),
+    Avoid.RIDES: message("No fast rides that jerk the head."),
+    Avoid.NECK_HANDLING: message("Let no one pull, twist or crack the neck."),
+    Avoid.SLEEP_MEDICINE: message(
+        "If your child needs to be put to sleep for any reason, tell the doctor of the neck first."
+    ),
+}
+
+AFTER_TITLE = message("After the operation")
+AFTER = (
+    message("The neck will be sore at first. We give medicine for this."),
+    message("Your child will turn and bend the neck less than before."),
+    message("Bone needs time to heal. If it does not heal, no one is to blame."),
+)
+AFTER_HALO = message("The halo feels strange in the first days. We show you how to keep the pins clean.")
+AFTER_SKULL = message("Nodding will be hard. At first it can be hard to swallow, too.")
+
+GROWING_TITLE = message("Growing up")
+GROWING = (
+    message(
+        "We see your child at 6 weeks, and at 3, 6, 12 and 24 months. Then we meet once a year until they stop growing."
+    ),
+    message("We look at the bones above and below the joined part, since they go on growing."),
+    message("Keep the letter about the neck. Show it each time your child is to be put to sleep."),
+    message("Ask us about sport and play. Ask us when the metal may come out."),
+    message("At 16 to 18 your child moves to a team for adults. Take a copy of all records."),
+)
+
+QUESTIONS_TITLE = message("Questions that you may want to ask")
+QUESTIONS = (
+    message("What would happen if we wait?"),
+    message("What will my child be able to do, and not do?"),
+    message("How often have you done this? What went well, and what did not?"),
+    message("What is your plan if a screw does not fit?"),
+    message("Who made these numbers, and who paid for it?"),
+)
+OWN_QUESTIONS = message("Our own questions, and what matters most to us")
+TELL_BACK = message("Before you go, please tell us in your own words what you heard. Then we know if we were clear.")
+
+YOUNG_TITLE = message("For you, if you are the one with the neck")
+YOUNG = (
+    message("It is your neck, so you may ask us what you like. No question is silly."),
+    message("You will be asleep all through the operation. You will not feel it."),
+    message("When you wake up your neck will be sore. Tell us, and we will help."),
+    message("Your head will turn less. Most people find new ways to look round."),
+    message("If your hands feel clumsy, or your legs feel weak, tell someone at once."),
+    message("What do you most want to do again? Write it here, and we will talk about it."),
+)
+
+SMALL = (
+    message("This is research software. It is not an approved medical device."),
+    message("It does not choose an operation. What your team says, and the rules of your hospital, come first."),
+    message("Not for an emergency. If your child gets worse, call us now."),
+)
+MADE = message("Made on {day}.")
+MODEL = message("From the model {model}, {digest}.")
+AGAIN = message("Ask for a new sheet after {day}.")
+SIGNED = message("Talked through by {initials} on {day}.")
+SIGN_LINE = message("Talked through by (initials), on (date)")

@@ -1,0 +1,71 @@
+"""A case, the model that it was scored with, and the answer: what every document about a child is made from."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from riskmodel.bundle import Bundle
+from riskmodel.cases.table import CaseTable, Column
+from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.missing import Holds
+from riskmodel.scoring import RiskEstimate, Scorer
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """One child (a table of one row) under one model."""
+
+    bundle: Bundle
+    case: CaseTable
+    estimate: RiskEstimate
+
+    @property
+    def like_cases(self) -> int:
+        """Children of the cohort like this one, rounded down; 0 for fewer than 5, or when they cannot be counted."""
+        if not self.estimate.like_cases:
+            return 0
+        return counted(self.estimate.like_cases[0].count)
+
+    @property
+    def rare(self) -> bool:
+        """Whether fewer than 5 children of the cohort had this child's level of a variable that leans on groups."""
+        return any(_rare(self.bundle, self.case[name], name) for name in self._pooled if name in self.case)
+
+    @property
+    def _pooled(self) -> tuple[str, ...]:
+        return tuple(name for name, held in self.bundle.dictionary.variables.items() if held.grouped_by)
+
+
+def score(scorer: Scorer, case: Mapping[str, object], *, on: date) -> Scored:
+    """Score one case, given as variable -> value.
+
+    Raises
+    ------
+    CasesRefused
+        With everything that cannot be true or cannot be read.
+    """
+    table = scorer.read_case(case)
+    return Scored(scorer.bundle, table, scorer.score_table(table, on=on)[0])
+
+
+def counted(words: str) -> int:
+    """The number in a rounded count, 0 for fewer than 5: the inverse of `gates.count_words`.
+
+    >>> counted("at least 40"), counted("fewer than 5")
+    (40, 0)
+    """
+    return int(words.rsplit(" ", 1)[-1]) if words.startswith("at least ") else 0
+
+
+def _rare(bundle: Bundle, held: Column, name: str) -> bool:
+    """Levels that at least 5 children had have a coordinate in the moments, or are the commonest."""
+    if not held.present[0]:
+        return False
+    blocks = (block for block in bundle.moments.blocks if block.variable == name and block.holds is Holds.LEVEL)
+    code = _code(bundle.dictionary.variables[name], held)
+    return any(code not in (*block.names, block.rest) for block in blocks)
+
+
+def _code(variable: Variable, held: Column) -> str:
+    value = int(held.values[0])
+    return ("no", "yes")[value] if variable.kind is Kind.YES_NO else variable.codes[value]

@@ -1,0 +1,413 @@
+"""The family's sheet: what it may say, what it must never say, and that it can be read."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from itertools import product
+
+import numpy as np
+import pypdfium2
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from riskmodel.bundle import OutcomeText, Published, Use
+from riskmodel.documents import family
+from riskmodel.documents.family import Avoid, Choice, FamilyOptions, FamilySheet
+from riskmodel.documents.family.numbers import Why
+from riskmodel.documents.reading import Counts, count, grade
+from riskmodel.documents.scored import Scored, counted, score
+from riskmodel.errors import DocumentRefused
+from riskmodel.gates import count_words
+from riskmodel.scoring import LikeCases, Scorer
+from tests.riskmodel.documents.builders import ON, bundle
+
+CASE = {"age_years": 4.0, "condition": "down", "reduces": "under_traction", "upper_level": "C1", "prior_cvj_surgery": 0}
+PUBLISHED = Published("somewhere", 0.05, 0.30, "somebody")
+FULL = FamilyOptions(
+    choices=tuple(Choice),
+    avoid=tuple(Avoid),
+    reasons=True,
+    growing_up=True,
+    young_person=True,
+    halo=True,
+    joined_skull=True,
+)
+# Reading grade that is advised for what families take home (review of 90 pages of the web, 2024: 2.2% reached it).
+ADVISED = 6.0
+
+
+@cache
+def _scorer(outcome: str, published: Published | None) -> Scorer:
+    text = OutcomeText(outcome, f"Some {outcome}", 24.0)
+    return Scorer(bundle(outcome=text, published=published, use=Use.LOCAL))
+
+
+@cache
+def answer(
+    risk: tuple[float, float, float] = (0.08, 0.16, 0.27),
+    *,
+    outcome: str = "revision",
+    like: int = 40,
+    condition: str = "down",
+    published: Published | None = PUBLISHED,
+    expired: bool = False,
+) -> Scored:
+    """An answer with a risk (low, point, high), like cases and a condition of our choosing."""
+    on = date(2030, 1, 1) if expired else ON
+    held = score(_scorer(outcome, published), {**CASE, "condition": condition}, on=on)
+    if not held.estimate.shown:
+        return held
+    cells = (LikeCases("kind", count_words(like)),)
+    return replace(
+        held, estimate=replace(held.estimate, low=risk[0], probability=risk[1], high=risk[2], like_cases=cells)
+    )
+
+
+def sheet(*answers: Scored, options: FamilyOptions = FULL) -> FamilySheet:
+    return family.summarise(answers or (answer(),), options, on=ON)
+
+
+def text(*answers: Scored, options: FamilyOptions = FULL) -> str:
+    return "\n".join(sheet(*answers, options=options).texts)
+
+
+def test_the_range_comes_first_the_guess_second_and_both_counts_are_given() -> None:
+    told = text()
+    between = told.index("Between 8 and 27 of the 100 had a second neck operation that was not planned.")
+    guess = told.index("Our best guess is 16. The other 84 did not.")
+    assert told.index("Think of 100 children like yours.") < between < guess
+    assert "We look at the first 2 years after it." in told
+
+
+def test_a_wide_range_is_drawn_as_three_groups_and_a_narrow_one_as_two() -> None:
+    (wide,) = (part.picture for part in sheet().parts if part.picture)
+    assert [line.split(".")[0] for line in wide.key] == ["Dark: 8", "Striped: 19", "White: 73"]
+    (narrow,) = (part.picture for part in sheet(answer((0.10, 0.14, 0.20))).parts if part.picture)
+    assert [line.split(".")[0] for line in narrow.key] == ["Dark: 14", "White: 86"]
+
+
+@given(st.floats(0.011, 0.98), st.floats(0.0, 0.19), st.floats(0.0, 0.19))
+@settings(max_examples=60, deadline=None)
+def test_bounds_are_rounded_outward_and_whole(point: float, below: float, above: float) -> None:
+    low, high = max(0.0, point - below), min(1.0, point + above)
+    (held,) = sheet(answer((low, point, high))).numbers
+    assert held.low is not None
+    assert held.likely is not None
+    assert held.high is not None
+    assert held.low <= 100 * low + 1e-6
+    assert held.high >= 100 * high - 1e-6
+    assert held.low <= held.likely <= held.high
+
+
+def test_a_number_that_is_whole_stays_what_it_is() -> None:
+    (held,) = sheet(answer((0.07, 0.16, 0.29))).numbers
+    assert (held.low, held.likely, held.high) == (7, 16, 29)
+
+
+def test_one_risk_below_1_in_100_turns_the_whole_sheet_to_a_thousand() -> None:
+    held = sheet(answer((0.002, 0.006, 0.02), outcome="revision"), answer(outcome="fixation_failure"))
+    assert {number.total for number in held.numbers} == {1000}
+    assert "Think of 1000 children like yours." in "\n".join(held.texts)
+    assert "between 80 and 270 of the 1000" in "\n".join(held.texts)
+    assert "of the 100," not in "\n".join(held.texts)
+
+
+def test_a_range_from_none_is_said_without_a_zero() -> None:
+    told = text(answer((0.001, 0.03, 0.09)))
+    assert "Up to 9 of the 100 had a second neck operation" in told
+    assert "Between 0" not in told
+
+
+@pytest.mark.parametrize(
+    ("held", "why"),
+    [
+        (answer(like=15), Why.TOO_FEW),
+        (answer(condition="sedc"), Why.TOO_FEW),
+        (answer((0.05, 0.2, 0.46)), Why.TOO_UNSURE),
+        (answer(expired=True), Why.OUT_OF_DATE),
+    ],
+)
+def test_without_a_number_there_is_a_sentence_and_the_published_range(held: Scored, why: Why) -> None:
+    made = sheet(held)
+    assert made.numbers[0].why is why
+    assert (made.numbers[0].likely, made.numbers[0].low, made.numbers[0].high) == (None, None, None)
+    told = "\n".join(made.texts)
+    assert "That is about our records, not about your child." in told
+    assert "In reports from other places it was between 5 and 30 of 100." in told
+    assert "best guess" not in told
+    assert not any(part.picture for part in made.parts)
+    assert "too unusual" not in told
+    # Everything else stays on the page.
+    assert "Call us the same day" in told
+
+
+def test_a_model_for_study_gives_families_no_number_unless_its_data_are_invented() -> None:
+    study = score(Scorer(bundle(use=Use.STUDY)), CASE, on=ON)
+    assert sheet(study).numbers[0].why is Why.NOT_CHECKED
+    invented = score(Scorer(bundle(use=Use.STUDY, demonstration=True)), CASE, on=ON)
+    made = sheet(invented)
+    assert made.numbers[0].why is None
+    assert made.marks[0] == "The numbers on this sheet are made up. They are not for any real child."
+
+
+def test_nothing_known_elsewhere_is_said_so() -> None:
+    assert "We do not know of a good number from other places." in text(answer(like=0, published=None))
+
+
+def test_a_rare_condition_is_said_of_the_records() -> None:
+    told = text(answer(condition="marfan"))
+    assert "Fewer than 5 of them had the same condition." in told
+    assert "Fewer than 5" not in text(answer(condition="down"))
+
+
+def test_two_outcomes_are_not_to_be_added() -> None:
+    assert "Do not add the two." in text(answer(), answer(outcome="fixation_failure"))
+    assert "Do not add the two." not in text()
+
+
+def test_only_ticked_choices_are_printed_and_ticking_order_does_not_matter() -> None:
+    told = text(options=FamilyOptions(choices=(Choice.BRACE, Choice.THIS_OPERATION)))
+    assert told.index("This operation.") < told.index("A brace, and we watch.")
+    assert "Wait, and scan again." not in told
+    assert "What you can choose from" not in text(options=FamilyOptions())
+
+
+def test_numbers_say_nothing_about_waiting() -> None:
+    assert "They say nothing about waiting." in text(options=FamilyOptions(choices=(Choice.SCAN_AGAIN,)))
+
+
+def test_reasons_are_of_bone_or_condition_only_and_off_by_default() -> None:
+    assert "What moved our guess" not in text(options=FamilyOptions())
+    steady = bundle(use=Use.LOCAL)
+    held = score(Scorer(steady), CASE, on=ON)
+    lines = tuple(replace(line, same_sign_share=0.95) for line in held.estimate.contributions)
+    told = text(replace(held, estimate=replace(held.estimate, contributions=lines)))
+    assert "This made it higher: the condition that your child has, how well the bones move back into line." in told
+    assert "age" not in told.split("What moved our guess")[1].split("Call us")[0].split()
+
+
+def test_a_reason_whose_direction_did_not_hold_is_not_named() -> None:
+    held = score(Scorer(bundle(use=Use.LOCAL)), CASE, on=ON)
+    lines = tuple(replace(line, same_sign_share=0.6) for line in held.estimate.contributions)
+    assert "What moved our guess" not in text(replace(held, estimate=replace(held.estimate, contributions=lines)))
+
+
+def test_a_sheet_is_a_draft_until_somebody_answers_for_the_talk() -> None:
+    draft = "Draft: not yet talked through with the family."
+    assert draft in sheet().marks
+    assert draft in sheet(options=FamilyOptions(initials="AB")).marks
+    signed = sheet(options=FamilyOptions(initials="AB", talked_on=date(2026, 12, 2)))
+    assert draft not in signed.marks
+    assert "Talked through by AB on 2 December 2026." in signed.foot
+
+
+def test_the_sheet_outlives_its_model_only_until_a_date() -> None:
+    assert "Ask for a new sheet after 25 November 2028." in sheet().foot
+
+
+def test_no_key_of_the_child_is_printed() -> None:
+    held = sheet()
+    assert answer().estimate.case_id not in " ".join(held.texts).split()
+    assert held.name_line == "Name (write by hand, if you like)"
+
+
+NEVER = ("%", "1 in", "odds", "relative", "average", "normal", "rare", "fail", "fault", "unusual", "score")
+
+
+@pytest.mark.parametrize("held", [(answer(),), (answer(), answer(outcome="fixation_failure")), (answer(like=0),)])
+def test_words_that_a_family_should_not_read_are_not_there(held: tuple[Scored, ...]) -> None:
+    told = text(*held).lower()
+    for word in NEVER:
+        assert word not in told
+    # Whole numbers only.
+    assert not any(a.isdigit() and b == "." and c.isdigit() for a, b, c in zip(told, told[1:], told[2:], strict=False))
+
+
+def test_more_than_two_outcomes_or_none_are_refused() -> None:
+    with pytest.raises(DocumentRefused, match="one or two outcomes; found 3"):
+        sheet(answer(), answer(), answer())
+    with pytest.raises(DocumentRefused, match="one or two outcomes; found 0"):
+        family.summarise((), FULL, on=ON)
+
+
+@pytest.mark.parametrize("number", [0, 4, 5, 40, 100])
+def test_counts_in_words_can_be_read_back(number: int) -> None:
+    assert counted(count_words(number)) == (number if number >= 5 else 0)
+
+
+# -- reading grade, over every combination of ticks and of what can be said in numbers
+
+
+def _states(outcome: str) -> Iterator[Scored]:
+    """Everything that can be said of one outcome."""
+    for condition in ("down", "marfan"):
+        for risk in ((0.08, 0.16, 0.27), (0.1, 0.14, 0.2), (0.0, 0.03, 0.09), (0.002, 0.006, 0.02)):
+            yield answer(risk, outcome=outcome, condition=condition)
+    for published in (PUBLISHED, None):
+        yield answer(like=0, outcome=outcome, published=published)
+        yield answer((0.05, 0.2, 0.46), outcome=outcome, published=published)
+        yield answer(expired=True, outcome=outcome, published=published)
+        study = score(Scorer(bundle(outcome=OutcomeText(outcome, "x", 24.0), published=published)), CASE, on=ON)
+        yield study
+
+
+@cache
+def _situations() -> list[tuple[Scored, ...]]:
+    first, second = list(_states("fixation_failure")), list(_states("revision"))
+    return [(held,) for held in (*first, *second)] + list(product(first, second))
+
+
+SINGLE_TICKS = [
+    *(FamilyOptions(choices=(choice,)) for choice in Choice),
+    *(FamilyOptions(avoid=(avoid,)) for avoid in Avoid),
+    FamilyOptions(growing_up=True),
+    FamilyOptions(young_person=True),
+    FamilyOptions(halo=True),
+    FamilyOptions(joined_skull=True),
+    FamilyOptions(initials="AB", talked_on=ON),
+]
+
+
+def _less(one: Counts, other: Counts) -> Counts:
+    return Counts(one.words - other.words, one.sentences - other.sentences, one.syllables - other.syllables)
+
+
+def _of(options: FamilyOptions, held: tuple[Scored, ...]) -> Counts:
+    return count(family.summarise(held, options, on=ON).texts)
+
+
+@cache
+def _all_ticks() -> np.ndarray:
+    """(2^15, 3) what every combination of ticks adds to the words, sentences and syllables of a sheet."""
+    held = (answer(),)
+    base = _of(FamilyOptions(), held)
+    headings = {"choices": count(["What you can choose from"]), "avoid": count(["Until the operation"])}
+    rows = []
+    for options in SINGLE_TICKS:
+        added = _less(_of(options, held), base)
+        for name, heading in headings.items():
+            added = _less(added, heading) if getattr(options, name) else added
+        rows.append((added.words, added.sentences, added.syllables))
+    ticked = np.array(list(product((0, 1), repeat=len(rows))))
+    total = ticked @ np.array(rows)
+    for name, columns in (("choices", slice(0, 5)), ("avoid", slice(5, 10))):
+        heading = headings[name]
+        some = ticked[:, columns].any(axis=1, keepdims=True)
+        total += some * np.array([heading.words, heading.sentences, heading.syllables])
+    return np.asarray(total)
+
+
+def test_every_combination_reads_at_grade_6_or_lower() -> None:
+    situations, worst, combinations = _situations(), -99.0, 0
+    # Different ticks may add the same counts: each sum is graded once.
+    ticks = np.unique(_all_ticks(), axis=0)
+    for held, reasons in product(situations, (False, True)):
+        base = _of(FamilyOptions(reasons=reasons), held)
+        words, sentences, syllables = (ticks + np.array([base.words, base.sentences, base.syllables])).T
+        grades = 0.39 * words / sentences + 11.8 * syllables / words - 15.59
+        worst, combinations = max(worst, float(grades.max())), combinations + len(_all_ticks())
+    assert len(situations) == 16 + 16 + 16 * 16
+    assert combinations == 2**15 * 288 * 2 == 18_874_368
+    assert worst <= ADVISED
+
+
+@given(
+    st.frozensets(st.sampled_from(Choice)),
+    st.frozensets(st.sampled_from(Avoid)),
+    st.lists(st.booleans(), min_size=5, max_size=5),
+    st.sampled_from(range(288)),
+)
+@settings(max_examples=25, deadline=None)
+def test_what_ticks_add_is_added_up_rightly(
+    choices: frozenset[Choice], avoid: frozenset[Avoid], flags: list[bool], which: int
+) -> None:
+    """The enumeration above stands for the sheets themselves."""
+    growing, young, halo, skull, signed = flags
+    options = FamilyOptions(
+        choices=tuple(choices),
+        avoid=tuple(avoid),
+        growing_up=growing,
+        young_person=young,
+        halo=halo,
+        joined_skull=skull,
+    )
+    options = replace(options, initials="AB", talked_on=ON) if signed else options
+    held = _situations()[which]
+    ticked = [choice in choices for choice in Choice] + [held_off in avoid for held_off in Avoid] + flags
+    row = int("".join(str(int(tick)) for tick in ticked), 2)
+    base = _of(FamilyOptions(), held)
+    added = _all_ticks()[row]
+    made = _of(options, held)
+    assert (made.words, made.sentences, made.syllables) == tuple(
+        added + np.array([base.words, base.sentences, base.syllables])
+    )
+
+
+def test_every_part_of_the_fullest_sheet_reads_at_grade_6_or_lower_by_itself() -> None:
+    for part in sheet(answer(), answer(outcome="fixation_failure")).parts:
+        texts = [*part.sentences, *(" ".join(pair) for pair in part.items)]
+        if texts:
+            assert grade(texts) <= ADVISED, part.title
+
+
+# -- renderings
+
+
+def test_the_fullest_sheet_fits_two_pages_and_the_barest_too() -> None:
+    for options, held in ((FULL, (answer(), answer(outcome="fixation_failure"))), (FamilyOptions(), (answer(like=0),))):
+        document = pypdfium2.PdfDocument(family.to_pdf(sheet(*held, options=options)))
+        assert len(document) <= 2
+        # The marks run across the top of every page.
+        for page in document:
+            assert "Draft: not yet talked through" in page.get_textpage().get_text_range()
+        document.close()
+
+
+def test_the_pdf_is_tagged_and_the_same_bytes_each_time() -> None:
+    made = family.to_pdf(sheet())
+    assert made == family.to_pdf(sheet())
+    assert b"/StructTreeRoot" in made
+    assert b"pdfuaid:part" in made
+    assert b"CreationDate" not in made
+
+
+def test_markup_prints_as_it_was_typed() -> None:
+    label = "<b>x</b> #strong[y] $z$ \\ *w* \u202ename\u202c"
+    held = score(Scorer(bundle(outcome=OutcomeText("other", label, None), use=Use.LOCAL)), CASE, on=ON)
+    made = sheet(held)
+    assert "&lt;b&gt;x&lt;/b&gt; #strong[y] $z$" in family.to_html(made)
+    assert "<b>x</b>" not in family.to_html(made)
+    document = pypdfium2.PdfDocument(family.to_pdf(made))
+    assert "<b>x</b> #strong[y] $z$" in document[0].get_textpage().get_text_range()
+    document.close()
+
+
+def test_html_and_pdf_hold_every_text_of_the_summary() -> None:
+    made = sheet(answer(), answer(outcome="fixation_failure"))
+    html = family.to_html(made).replace("&#39;", "'")
+    document = pypdfium2.PdfDocument(family.to_pdf(made))
+    pdf = "".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    squeezed = "".join(pdf.split())
+    for told in made.texts:
+        assert told in html
+        assert "".join(told.split()) in squeezed
+
+
+def test_markdown_and_json_say_the_same() -> None:
+    made = sheet()
+    markdown = family.to_markdown(made)
+    for part in made.parts:
+        for sentence in part.sentences:
+            assert sentence in markdown
+    assert json.loads(family.to_json(made))["numbers"][0]["likely"] == 16
+
+
+def test_right_to_left_is_set_from_the_right() -> None:
+    made = replace(sheet(), language="ar", direction="rtl")
+    assert '<html lang="ar" dir="rtl">' in family.to_html(made)
+    # The squares are a figure, not a text: they keep their direction.
+    assert '<div class="picture" dir="ltr">' in family.to_html(made)

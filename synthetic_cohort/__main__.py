@@ -4,9 +4,11 @@ from pathlib import Path
 from typing import Any
 
 import click
+import numpy as np
 
-from synthetic_cohort import cohort, registry, truth, writing
-from synthetic_cohort.cohort import Recipe
+from synthetic_cohort import cohort, messy_workbook, registry, truth, writing
+from synthetic_cohort.cohort import Cohort, Recipe
+from synthetic_cohort.recording import Table
 from synthetic_cohort.scenarios import WORLD_SEED, Scenario
 
 
@@ -25,16 +27,24 @@ def main(scenario: str, out: Path, truth_out: Path | None, **numbers: Any) -> No
     recipe = Recipe(scenario=Scenario(scenario), **numbers)
     made = cohort.make(recipe)
     tables = registry.write_down(made, recipe)
-    if out.suffix.lower() == ".xlsx":
-        writing.write_workbook(tables, out)
-    else:
-        writing.write_folder(tables, out)
+    _write(tables, made, recipe, out)
     if truth_out is not None:
         people = made.people
         everything = truth.everything(made.world, made.base, people.child, people.plan, people.hidden)
         told = truth.told(made.world, made.base, people.child, people.plan)
         writing.write_table(writing.truth_table(tables["children"]["case_id"], everything, told), truth_out)
     click.echo(f"{recipe.children} invented children written to {out}; no real child is among them.", err=True)
+
+
+def _write(tables: dict[str, Table], made: Cohort, recipe: Recipe, out: Path) -> None:
+    book = out.suffix.lower() == ".xlsx"
+    if recipe.scenario is Scenario.DIRTY:
+        rng = np.random.default_rng([recipe.seed, 2])
+        messy_workbook.write(rng, tables["children"], made.people.body, out if book else out / "registry.xlsx")
+    elif book:
+        writing.write_workbook(tables, out)
+    else:
+        writing.write_folder(tables, out)
 
 
 if __name__ == "__main__":

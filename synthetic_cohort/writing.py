@@ -2,11 +2,17 @@
 
 import csv
 import io
+import re
+import zipfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from synthetic_cohort.records import Floats
 from synthetic_cohort.risk import Risks
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
 
 
 def csv_text(table: Mapping[str, Sequence[str]]) -> str:
@@ -40,8 +46,20 @@ def write_workbook(tables: Mapping[str, Mapping[str, Sequence[str]]], path: Path
         sheet.append(list(table))
         for row in zip(*table.values(), strict=True):
             sheet.append([_cell(text) for text in row])
+    save(book, path)
+
+
+def save(book: "Workbook", path: Path) -> None:
+    """Save a workbook without the hour of writing, so that the same tables give the same bytes."""
+    held = io.BytesIO()
+    book.save(held)
     path.parent.mkdir(parents=True, exist_ok=True)
-    book.save(path)
+    with zipfile.ZipFile(held) as made, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as out:
+        for name in made.namelist():
+            content = made.read(name)
+            if name == "docProps/core.xml":
+                content = re.sub(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*", rb"\g<1>2026-01-01T00:00:00Z", content)
+            out.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)
 
 
 def _cell(text: str) -> str | float | None:

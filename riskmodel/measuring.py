@@ -4,17 +4,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskmodel.cases.table import CaseTable
+from riskmodel.cases.table import CaseTable, Column, State, column
 from riskmodel.missing import complete, holes
 from riskmodel.model import Model
-
-# The value that would be measured is not known either: the width is averaged over this many likely ones.
-LIKELY_VALUES = 8
 
 
 @dataclass(frozen=True, slots=True)
 class MissingValue:
-    """A variable that the case lacks: interval widths (probability) now and if it were measured."""
+    """A variable that the case lacks: interval widths (probability) now, and if it were measured.
+
+    The value that would be measured is not known either: it is taken to be the most likely one for such a child.
+    """
 
     variable: str
     label: str
@@ -28,8 +28,8 @@ def what_measuring_buys(model: Model, case: CaseTable, width_now: float) -> tupl
     lacking = lacking_variables(model, case)
     if not lacking:
         return ()
-    likely = complete(case, model.recipe.moments, model.recipe.moments.mean_normals[:LIKELY_VALUES])
-    return tuple(_entry(model, case, likely, name, width_now) for name in lacking)
+    likely = complete(case, model.recipe.moments, model.recipe.moments.mean_normals)
+    return tuple(_entry(model, case, likely[name], name, width_now) for name in lacking)
 
 
 def lacking_variables(model: Model, case: CaseTable) -> tuple[str, ...]:
@@ -39,9 +39,18 @@ def lacking_variables(model: Model, case: CaseTable) -> tuple[str, ...]:
     return tuple(dict.fromkeys(block.variable for block, hole in zip(blocks, lacks, strict=True) if hole))
 
 
-def _entry(model: Model, case: CaseTable, likely: CaseTable, name: str, width_now: float) -> MissingValue:
+def _entry(model: Model, case: CaseTable, likely: Column, name: str, width_now: float) -> MissingValue:
     variable = model.recipe.dictionary.variables[name]
-    measured = case.take(np.zeros(len(likely), dtype=np.intp)).with_columns({name: likely[name]})
+    measured = case.with_columns({name: _most_likely(likely, whole=not variable.kind.numeric)})
     still = model.recipe.holes(measured).any()
     low, high = model.interval(model.recipe.drawn(measured) if still else model.recipe.expected(measured))
-    return MissingValue(name, variable.label, variable.unit, width_now, float((high - low).mean()))
+    return MissingValue(name, variable.label, variable.unit, width_now, float(high[0] - low[0]))
+
+
+def _most_likely(likely: Column, *, whole: bool) -> Column:
+    """The commonest state of the completions; if a value is there, the commonest level or the mean number."""
+    state = int(np.bincount(likely.states).argmax())
+    if state != State.PRESENT:
+        return column([np.nan], [state])
+    values = likely.values[likely.present]
+    return column([float(np.bincount(values.astype(np.intp)).argmax()) if whole else float(values.mean())])

@@ -83,9 +83,8 @@ def test_a_child_with_holes_says_so_and_has_a_wider_range(scorer: Scorer) -> Non
     filled = asked(scorer, "CM-031", atlas_ring="intact", weaker_end_anchors=2)
     assert filled.missing == ()
     assert width(lacking) > width(filled)
-    for held in lacking.missing:
-        assert held.interval_width_now == pytest.approx(width(lacking))
-        assert held.interval_width_if_measured < held.interval_width_now
+    assert all(held.interval_width_now == pytest.approx(width(lacking)) for held in lacking.missing)
+    assert all(held.interval_width_if_measured < held.interval_width_now for held in lacking.missing)
 
 
 def test_the_answer_is_the_same_every_time(scorer: Scorer) -> None:

@@ -19,7 +19,7 @@ from training.protocol import Protocol
 class Design:
     """`recipe` with this sample's moments; `columns` (n, C) of the cohort's n children, in the sample or not.
 
-    `column_means` (C,) plain means over the children of the sample; `priors` of the C coefficients; `learned` (C,)
+    `column_means` (C,) plain means over the children of the sample, 0 for a column that is not learned; `priors` of the C coefficients; `learned` (C,)
     whether a coefficient is learned from data, else it keeps its prior.
     """
 
@@ -48,7 +48,8 @@ def learn(
         recipe = _with_moments(cohort, declared, counts)
     columns = recipe.expected(cohort.cases)
     present = np.ones(len(cohort)) if counts is None else counts
-    means = present @ columns / present.sum()
+    # A mean would tell how many children carry a column that nothing may be learned from.
+    means = np.where(declared.learned, present @ columns / present.sum(), 0.0)
     return Design(recipe, columns, means, declared.priors, declared.learned)
 
 

@@ -34,6 +34,12 @@ def _check() -> click.Command:
     return command
 
 
+def _advise() -> click.Command:
+    from training.cli.advise import command
+
+    return command
+
+
 def _fit() -> click.Command:
     from training.cli.fit import command
 
@@ -59,6 +65,7 @@ def _demo() -> click.Command:
         "map": ("a draft of how a registry becomes a cohort", _map),
         "tidy": ("the de-identified cohort that a map describes", _tidy),
         "check": ("everything that is wrong with a cohort, and what became of its children", _check),
+        "advise": ("what a cohort can carry, and which step that leaves open", _advise),
         "fit": ("a risk model from a cohort: bundle, validation, card", _fit),
         "card": ("the model card of a bundle", _card),
         "demo": ("the whole way on the invented demonstration cohort", _demo),

@@ -18,6 +18,7 @@ from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from riskmodel.documents.words import fixed
 from riskmodel.errors import CasesRefused, Severity, refuse_errors
 from riskmodel.scoring import RiskEstimate, Scorer
+from training.advice import verdict
 from training.cli.fit import fit_with_bar
 from training.fitting import Trained
 from training.outcome import summarise
@@ -59,6 +60,8 @@ def _fitted(trained: Trained) -> Iterator[str]:
         f"  c {fixed(c.apparent.value)} as it appears, {fixed(c.harrell.value)} corrected (Harrell), "
         f"{fixed(c.point632plus.value)} (.632+); calibration slope {fixed(slope.harrell.value)}"
     )
+    yield f"  advice on a cohort of this size: {verdict(trained.advice)}; path taken: {trained.advice.path.value}"
+    yield f"    {trained.advice.reason}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,12 @@
 """Fit a protocol to a cohort: one pass for the numbers, the replays for what they are worth."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from riskmodel.bundle import Bundle
 from riskmodel.errors import Finding
+from training.advice import Advice, advise, document
 from training.candidates import Fitted
 from training.cohort import Cohort
 from training.features import Design, declare, learn
@@ -21,6 +22,7 @@ class Trained:
     """Everything that a fit made: the bundle to ship, and what the report shows beside it."""
 
     bundle: Bundle
+    advice: Advice
     cohort: Cohort
     protocol: Protocol
     outcome: Outcome
@@ -59,6 +61,7 @@ def fit(
     outcome = at_horizon(cohort, protocol)
     warnings = (*cohort.findings, *check_enough(outcome))
     declared = declare(cohort, protocol)
+    advice = advise(cohort, protocol, outcome, declared)
     # One generator for each stage: drawing more in one never moves another.
     fit_rng, draw_rng, replay_rng = np.random.default_rng(protocol.seed).spawn(3)
     study = prepare(cohort, protocol, declared=declared)
@@ -66,5 +69,5 @@ def fit(
     fitted = study.candidate.fit(design, cohort, outcome, counts=np.ones(len(cohort)), rng=fit_rng)
     count = protocol.replays if times is None else times
     replays = run(study, times=count, rng=replay_rng, workers=workers, progress=progress)
-    bundle = assemble(cohort, protocol, outcome, design, fitted, replays, draw_rng)
-    return Trained(bundle, cohort, protocol, outcome, design, fitted, replays, warnings)
+    bundle = replace(assemble(cohort, protocol, outcome, design, fitted, replays, draw_rng), advice=document(advice))
+    return Trained(bundle, advice, cohort, protocol, outcome, design, fitted, replays, warnings)

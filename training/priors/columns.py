@@ -1,6 +1,7 @@
 """From priors of terms to the means and SDs of a model's columns."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,18 @@ from training.posterior import ColumnPriors
 from training.priors.model import BASE, Prior
 from training.priors.read import is_library, parse
 from training.protocol import Protocol
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """What was held of one column: mean and SD for one step of the column, and the entry that says so.
+
+    A flat or learned SD is no belief: `sd` is the one that the file writes, whether the fit keeps it or not.
+    """
+
+    mean: float
+    sd: float
+    entry: Prior
 
 
 def column_priors(
@@ -35,18 +48,42 @@ def column_priors(
     """
     if protocol.priors is None:
         return ColumnPriors.flat_means(block)
-    priors = parse(protocol.priors, protocol.outcome.name, sheet=protocol.fit.priors or "priors")
-    if not is_library(protocol.priors):
-        refuse_errors(_strangers(priors, terms, protocol.fit.priors or "priors"), PriorsRefused)
-    held = {(prior.term, prior.column): prior for prior in priors}
-    pairs = [_normal(held, term, name, dictionary) for term in terms for name in term.basis.names]
-    base = held.get((BASE, None))
+    held = beliefs(protocol, dictionary, terms)
+    base = base_belief(protocol)
     return ColumnPriors(
-        np.array([mean for mean, _ in pairs]),
-        np.array([sd for _, sd in pairs]),
+        np.array([0.0 if belief is None else belief.mean for belief in held]),
+        np.array([belief.sd if belief is not None and belief.entry.keeps_sd else np.nan for belief in held]),
         block,
         *(() if base is None else (base.mean, base.sd)),
     )
+
+
+def beliefs(protocol: Protocol, dictionary: Dictionary, terms: Sequence[Term]) -> tuple[Belief | None, ...]:
+    """What the priors file holds of each of the C columns; None where it holds nothing.
+
+    Raises
+    ------
+    PriorsRefused
+        As `column_priors`.
+    """
+    columns = [(term, name) for term in terms for name in term.basis.names]
+    if protocol.priors is None:
+        return (None,) * len(columns)
+    priors = _entries(protocol)
+    if not is_library(protocol.priors):
+        refuse_errors(_strangers(priors, terms, protocol.fit.priors or "priors"), PriorsRefused)
+    held = {(prior.term, prior.column): prior for prior in priors}
+    return tuple(_belief(held, term, name, dictionary) for term, name in columns)
+
+
+def base_belief(protocol: Protocol) -> Prior | None:
+    """What the priors file holds of the base, the log-odds with every column at its mean."""
+    entries = () if protocol.priors is None else _entries(protocol)
+    return next((prior for prior in entries if prior.term == BASE), None)
+
+
+def _entries(protocol: Protocol) -> tuple[Prior, ...]:
+    return parse(protocol.priors or {}, protocol.outcome.name, sheet=protocol.fit.priors or "priors")
 
 
 def term_key(term: Term) -> str:
@@ -54,17 +91,16 @@ def term_key(term: Term) -> str:
     return term.variables[0] if isinstance(term.basis, States) else term.name
 
 
-def _normal(
+def _belief(
     held: dict[tuple[str, str | None], Prior], term: Term, column: str, dictionary: Dictionary
-) -> tuple[float, float]:
-    """Mean and SD of one column; (0, NaN) where nothing is held, SD NaN where it is to be learned."""
-    prior = held.get((term_key(term), column or None)) or (
+) -> Belief | None:
+    entry = held.get((term_key(term), column or None)) or (
         held.get((term.name, None)) if _shares(term, column) else None
     )
-    if prior is None:
-        return 0.0, np.nan
+    if entry is None:
+        return None
     ratio = _units(term, dictionary)
-    return prior.mean * ratio, prior.sd * ratio if prior.keeps_sd else np.nan
+    return Belief(entry.mean * ratio, entry.sd * ratio, entry)
 
 
 def _shares(term: Term, column: str) -> bool:

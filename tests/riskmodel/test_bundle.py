@@ -117,7 +117,7 @@ def test_a_lacking_key_is_named(written: Path) -> None:
 
 def test_strange_files_are_refused_in_a_sentence(tmp_path: Path) -> None:
     path = tmp_path / "x.riskmodel.json"
-    with pytest.raises(BundleError, match="x.riskmodel.json cannot be read: No such file"):
+    with pytest.raises(BundleError, match=r"x\.riskmodel\.json cannot be read: No such file"):
         bundles.read(path)
     cases = {
         b"": "must be one JSON document",

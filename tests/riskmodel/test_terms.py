@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from riskmodel.cases.table import CaseTable, State, column
+from riskmodel.cases.table import CaseTable, Column, State, column
 from riskmodel.terms import (
     LevelColumn,
     Levels,
@@ -21,10 +21,9 @@ from riskmodel.terms import (
 from tests.reference import kyphosis, reference
 
 
-def table(**held: object) -> CaseTable:
-    columns = {name: value for name, value in held.items()}
-    count = len(next(iter(columns.values())).values)  # type: ignore[attr-defined]
-    return CaseTable(tuple(map(str, range(count))), columns)  # type: ignore[arg-type]
+def table(**held: Column) -> CaseTable:
+    count = len(next(iter(held.values())).values)
+    return CaseTable(tuple(map(str, range(count))), held)
 
 
 def test_linear_clips_before_it_centres_and_scales() -> None:

@@ -91,10 +91,7 @@ def found_in_moments(bundle: Bundle, cohort: Cohort, rows: list[int]) -> bool:
 def found_in_draws(bundle: Bundle, cohort: Cohort, rows: list[int]) -> bool:
     """Whether some recovered row points the way of the planted children's (centred) columns."""
     centred = bundle.model.recipe.expected(cohort.cases)[rows].mean(axis=0) - bundle.column_means
-    for held in from_draws(bundle):
-        if np.corrcoef(held, centred)[0, 1] > 0.95:
-            return True
-    return False
+    return any(np.corrcoef(held, centred)[0, 1] > 0.95 for held in from_draws(bundle))
 
 
 @pytest.mark.parametrize("rows", [SINGLETON, DOUBLETON])

@@ -10,7 +10,7 @@ from training.moments import PRIOR_CHILDREN, Gaussian, learn
 def sample(n: int, seed: int, holes: float) -> np.ndarray:
     rng = np.random.default_rng(seed)
     factor = np.array([[1.0, 0.0, 0.0], [0.5, 0.8, 0.0], [-0.3, 0.4, 1.2]])
-    x = rng.standard_normal((n, 3)) @ factor.T + [1.0, -2.0, 0.5]
+    x: np.ndarray = rng.standard_normal((n, 3)) @ factor.T + [1.0, -2.0, 0.5]
     x[rng.random(x.shape) < holes] = np.nan
     return x
 

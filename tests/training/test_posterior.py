@@ -36,7 +36,8 @@ def test_the_hessian_is_the_slope_of_the_gradient() -> None:
     design = np.column_stack([np.ones(60), columns])
 
     def gradient(b: np.ndarray) -> np.ndarray:
-        return design.T @ (weights * (y - expit(design @ b))) - np.array([0.0, 4.0, 4.0, 4.0]) * b
+        slope: np.ndarray = design.T @ (weights * (y - expit(design @ b))) - np.array([0.0, 4.0, 4.0, 4.0]) * b
+        return slope
 
     step = 1e-5
     slopes = [

@@ -19,8 +19,8 @@ from training.protocol import Protocol
 class Design:
     """`recipe` with this sample's moments; `columns` (n, C) of the cohort's n children, in the sample or not.
 
-    `column_means` (C,) plain means over the children of the sample, 0 for a column that is not learned; `priors` of the C coefficients; `learned` (C,)
-    whether a coefficient is learned from data, else it keeps its prior.
+    `column_means` (C,) plain means over the children of the sample, 0 for a column that is not learned; `priors` of
+    the C coefficients; `learned` (C,) whether a coefficient is learned from data, else it keeps its prior.
     """
 
     recipe: Recipe

@@ -12,6 +12,9 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.cases.cells import in_range
+from riskmodel.cases.columns import report
+from riskmodel.cases.sheet import Sheet, rows_where
 from riskmodel.cases.table import CaseTable, Column, Floats, State, column
 from riskmodel.dictionary.document import assembled
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
@@ -63,6 +66,32 @@ def apply(cases: CaseTable, derivations: Iterable[Derivation], dictionary: Dicti
         held = [cases.columns.get(name) or column(np.full(len(cases), np.nan)) for name in derivation.of]
         cases = cases.with_columns({derivation.name: _derived(derivation, held, variables)})
     return cases
+
+
+def contradictions(
+    cases: CaseTable,
+    derivations: Iterable[Derivation],
+    dictionary: Dictionary,
+    sheet: str,
+    numbers: Sequence[int | None],
+) -> tuple[Finding, ...]:
+    """Derived values that cannot be true or are doubtful, and those that the table itself tells otherwise.
+
+    `cases` as they were read, before `apply`; `numbers` (n,) are the rows of the sheet.
+    """
+    derivations = tuple(derivations)
+    held, made = Sheet(sheet, numbers), apply(cases, derivations, dictionary)
+    for derivation, variable in zip(derivations, describe(derivations, dictionary).values(), strict=True):
+        values, given = made[derivation.name].values, cases.columns.get(derivation.name)
+        source = f"from {', '.join(derivation.of)}"
+        for row in rows_where(made[derivation.name].present):
+            report(in_range(float(values[row]), variable), row, variable.name, f"{values[row]:g}, {source}", held)
+        if given is not None:
+            apart = ~np.isclose(given.values, values) & given.present & made[derivation.name].present
+            for row in rows_where(apart):
+                found = f"{_word(variable, given.values[row])}, but {_word(variable, values[row])} {source}"
+                held.cell(row, variable.name, found, "the one that follows, or nothing", "derived_disagrees")
+    return held.sorted()
 
 
 def describe(derivations: Iterable[Derivation], dictionary: Dictionary) -> Mapping[str, Variable]:
@@ -201,6 +230,10 @@ def _described(derivation: Derivation, sources: list[Variable]) -> Variable:
         states=tuple(dict.fromkeys(word for source in sources for word in source.states)),
         table=first.table,
     )
+
+
+def _word(variable: Variable, value: float) -> str:
+    return _YES_NO[int(value)] if variable.kind is Kind.YES_NO else f"{value:g}"
 
 
 def _label(variable: Variable, code: str) -> str:

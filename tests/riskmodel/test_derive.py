@@ -223,3 +223,23 @@ def test_a_name_twice_is_an_error(small: Dictionary) -> None:
     step = Derivation("x", "max", ("age",))
     (finding,) = derive.problems([step, step], small)
     assert finding.found == "x for the second time"
+
+
+def _told(cases: CaseTable, *steps: Derivation) -> list[tuple[str, int | None, str]]:
+    findings = derive.contradictions(cases, steps, CVJ, "children", range(2, 2 + len(cases)))
+    return [(finding.rule, finding.row, finding.found) for finding in findings]
+
+
+def test_a_lowest_level_above_the_highest_cannot_be_true() -> None:
+    told = _told(_levels(["C3", "O", "C1"], ["C1", "T4", "C2"]), SEGMENTS)
+    assert told == [
+        ("outside_hard", 2, "-2, from lower_level, upper_level"),
+        ("outside_soft", 3, "11, from lower_level, upper_level"),
+    ]
+
+
+def test_a_table_that_tells_a_derived_column_otherwise_is_found() -> None:
+    cases = _levels(["O", "C1", "O"], ["C2", "C2", "C2"])
+    given = cases.with_columns({"includes_occiput": column([1.0, 1.0, np.nan])})
+    assert _told(given, OCCIPUT) == [("derived_disagrees", 3, "yes, but no from upper_level")]
+    assert _told(cases, OCCIPUT) == []

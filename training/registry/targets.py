@@ -1,12 +1,15 @@
 """What the columns of a registry can become: variables of the dictionary, and dates in place of their months."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from riskmodel.cases.cells import NO_FLAG, YES_NO_WORDS
-from riskmodel.dictionary.model import Dictionary, Kind, Variable
+from riskmodel.dictionary.expand import DATE, MONTHS
+from riskmodel.dictionary.model import TABLES, Dictionary, Kind, Variable
 from riskmodel.dictionary.roles import dated
+
+CHILDREN = TABLES[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,14 @@ def targets(dictionary: Dictionary) -> Targets:
         name: Target(name, variable, dated=variable.kind is Kind.DATE)
         for name, variable in dictionary.variables.items()
     }
-    for day, months in dated(dictionary):
+    for day, months in (*dated(dictionary), *_dated_rows(dictionary)):
         held[day] = Target(day, dictionary.variables[months], dated=True)
     return MappingProxyType(held)
+
+
+def _dated_rows(dictionary: Dictionary) -> Iterator[tuple[str, str]]:
+    """Dates in place of the months of further tables: of a measurement, an event."""
+    for name, variable in dictionary.variables.items():
+        day = name.removesuffix(MONTHS) + DATE
+        if variable.table != CHILDREN and name.endswith(MONTHS) and day not in dictionary.variables:
+            yield day, name

@@ -8,10 +8,10 @@ from training.registry.draft.contents import Contents
 from training.registry.draft.guess import header_unit
 from training.registry.draft.levels import empty_word
 from training.registry.draft.lines import ColumnDraft, Line
-from training.registry.draft.words import Words
 from training.registry.mapping.model import UNANSWERED
 from training.registry.reading.units import known as known_unit
 from training.registry.targets import Target
+from training.registry.words import Words
 
 _AGE = r"\d\s*(?:y|m\b|\+)|/\s*12"
 _TWO_NUMBERS = re.compile(r"(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})")

@@ -5,13 +5,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from riskmodel.dictionary.model import SIDES, Dictionary, Role
-from riskmodel.dictionary.names import points_at_person
 from riskmodel.dictionary.roles import holder
 from training.registry.cells import plain
-from training.registry.draft.words import SIDE, Words
 from training.registry.mapping.model import NotCarried, Reads
 from training.registry.reading.units import known as known_unit
 from training.registry.targets import Targets, targets
+from training.registry.words import SIDE, Words, names_person
 
 _UNIT = re.compile(r"\s*[(\[]([^()\[\]]+)[)\]]\s*$")
 
@@ -69,7 +68,7 @@ class Guesses:
             if age is not None:
                 yield Guess((age,), Reads.BIRTH_DATE, why="a date of birth: the age is made of it, it is not written")
             yield Guess(not_carried=NotCarried.IDENTIFIER, why="a date of birth")
-        if word in self.words.of("headers.identifier") or points_at_person(header):
+        if names_person(header) or word in self.words.of("headers.identifier"):
             yield Guess(not_carried=NotCarried.IDENTIFIER, why="an identifier, by its header")
 
     def _sided(self, word: str) -> Iterator[Guess]:

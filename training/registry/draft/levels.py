@@ -7,10 +7,10 @@ from riskmodel.dictionary.model import Kind
 from training.registry.cells import plain
 from training.registry.draft.contents import Contents
 from training.registry.draft.lines import ColumnDraft, Line
-from training.registry.draft.words import Words
 from training.registry.mapping.model import UNANSWERED
 from training.registry.reading.value import MISSING
 from training.registry.targets import Target
+from training.registry.words import Words
 
 STATES = ("not_measurable", "not_applicable", "not_tested")
 _ASKED = "this word may mean several things"

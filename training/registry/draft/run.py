@@ -8,10 +8,10 @@ from training.registry.draft.guess import Guesses
 from training.registry.draft.layout import find_layout
 from training.registry.draft.lines import literal
 from training.registry.draft.sheet import SheetDraft, left_out
-from training.registry.draft.words import read_words
 from training.registry.mapping.fit import alike
 from training.registry.mapping.marks import CHECK
 from training.registry.sheets import Registry, Sheet
+from training.registry.words import read_words
 
 _HEAD = """\
 # How this registry becomes a cohort. Drafted by the program: every line marked "{check}" is a guess.

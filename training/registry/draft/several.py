@@ -8,13 +8,13 @@ from training.registry.draft.contents import Contents
 from training.registry.draft.guess import Guesses
 from training.registry.draft.levels import draft_levels, empty_word, several
 from training.registry.draft.lines import ColumnDraft, Line
-from training.registry.draft.words import Words
 from training.registry.mapping.model import UNANSWERED, ColumnRule, SideRule
 from training.registry.reading.cell import IN_CELL, YEAR
 from training.registry.reading.doubt import Doubt
 from training.registry.reading.sides import split_sides
 from training.registry.reading.spans import read_span
 from training.registry.targets import Target
+from training.registry.words import Words
 
 _APART = re.compile(r"-|/|\bto\b")
 

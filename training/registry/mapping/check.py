@@ -10,9 +10,8 @@ from training.registry.mapping.check_column import check_column
 from training.registry.mapping.model import UNANSWERED, ColumnRule, Reads, RegistryMap, Rows, SheetRule
 from training.registry.mapping.report import Report
 from training.registry.reading.value import MISSING
-from training.registry.targets import targets
+from training.registry.targets import CHILDREN, targets
 
-CHILDREN = "children"
 EARLIER, NOTHING = "earlier", "nothing"
 
 

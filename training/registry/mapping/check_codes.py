@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from riskmodel.cases.cells import accepted, reader
-from riskmodel.dictionary.model import Kind, Role
+from riskmodel.dictionary.model import Kind
 from riskmodel.dictionary.names import suggestion
 from training.registry.mapping.model import UNANSWERED, Assignments
 from training.registry.mapping.report import Report
@@ -31,6 +31,6 @@ def allows(target: Target, code: str) -> bool:
     """Whether a cell of the target's variable may hold this text."""
     variable = target.variable
     if variable.kind is Kind.TEXT:
-        return variable.role in (Role.KEY, Role.CENTRE)
+        return bool(code)
     read = reader(variable)(code)
     return bool(code) and (read.rule is None or read.doubtful)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from riskmodel.cases.cells import accepted
 from riskmodel.dictionary.model import Kind, Role
-from riskmodel.dictionary.names import points_at_person, suggestion
+from riskmodel.dictionary.names import suggestion
 from training.registry.mapping.check_codes import allows, check_code, check_codes
 from training.registry.mapping.model import UNANSWERED, ColumnRule, Keys, Reads, SheetRule
 from training.registry.mapping.report import Report
@@ -12,8 +12,7 @@ from training.registry.reading.doubt import Doubt
 from training.registry.reading.units import factor
 from training.registry.reading.value import MISSING
 from training.registry.targets import Target, Targets
-
-CHILDREN = "children"
+from training.registry.words import names_person
 
 
 def check_column(rule: ColumnRule, sheet: SheetRule, known: Targets, report: Report) -> None:
@@ -61,12 +60,14 @@ def _shape(rule: ColumnRule, held: list[Target]) -> Iterator[Fault]:
 def _privacy(rule: ColumnRule, held: list[Target], sheet: SheetRule) -> Iterator[Fault]:
     """Identifiers and free text stay in the hospital, whatever the map says."""
     new_key = held[0].variable.role is Role.KEY and sheet.keys is Keys.NEW
-    if points_at_person(rule.header) and not new_key and rule.reads is not Reads.BIRTH_DATE:
+    if names_person(rule.header) and not new_key and rule.reads is not Reads.BIRTH_DATE:
         said = 'not_carried = "identifier"; for the key, keys = "new"; for a date of birth, reads = "birth_date"'
         yield "a column for a direct identifier, by its name", said, "identifier_column"
     for target in held:
-        if target.variable.kind is Kind.TEXT and target.variable.role not in (Role.KEY, Role.CENTRE):
-            yield f"free text for {target.name}", 'not_carried = "free_text"', "free_text"
+        free = target.variable.kind is Kind.TEXT and target.variable.role not in (Role.KEY, Role.CENTRE)
+        if free and not rule.codes:
+            said = 'not_carried = "free_text", or a code for each of a few words'
+            yield f"free text for {target.name}", said, "free_text"
 
 
 def _words(rule: ColumnRule, held: list[Target]) -> Iterator[Fault]:

@@ -46,7 +46,8 @@ def _read(cell: RegistryCell, rule: ColumnRule, setting: Setting) -> tuple[Held,
     text = text_of(cell)
     further: tuple[Held, ...] = ()
     whole = rule.codes.get(plain(text))
-    if whole is not None and rule.reads is not Reads.FLAG:
+    said_in_full = whole is not None and (rule.reads in (Reads.VALUE, Reads.AGE) or all(name for name, _ in whole))
+    if said_in_full:
         return coded(text, rule, setting.targets[rule.to[0]])
     if rule.question_mark is not None and "?" in text:
         text, further = text.strip(" ?"), (Held(*rule.question_mark, rule="question mark"),)

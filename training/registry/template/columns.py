@@ -7,9 +7,7 @@ from riskmodel.dictionary.export import template_columns
 from riskmodel.dictionary.model import TABLES, Dictionary, Role
 from riskmodel.dictionary.roles import holder
 from riskmodel.errors import DocumentRefused
-from training.registry.targets import Target, targets
-
-CHILDREN = TABLES[0]
+from training.registry.targets import CHILDREN, Target, targets
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from riskmodel.cases.cells import NO_FLAG
 from riskmodel.dictionary.model import Role
-from riskmodel.dictionary.names import points_at_person
 from training.registry.cells import RegistryCell, plain, text_of
 from training.registry.mapping.fit import data_rows
 from training.registry.mapping.model import ColumnRule, Combine, Keys, NotCarried, Reads, SheetRule
@@ -15,6 +14,7 @@ from training.registry.reading.held import Held, Setting
 from training.registry.sheets import Sheet, headers, spread
 from training.registry.tidying.keys import read_key
 from training.registry.tidying.notes import Notes, Place
+from training.registry.words import names_person
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ class _Reader:
             return None
         entries = [entry for place_, rule in self.columns for entry in self._entries(number, place_, rule)]
         key = next((entry for entry in entries if self._is_key(entry.held.target)), None)
-        if key is None and any(entry.held.value for entry in entries):
+        if key is None and not self._key_written(number) and any(entry.held.value for entry in entries):
             accepted = "a key; for totals and notes, skip_words or last_row in the map; for merged keys, fill_merged"
             self.notes.fault(place, "a row without a key", accepted, "no_key")
         if key is None:
@@ -85,6 +85,11 @@ class _Reader:
 
     def _is_key(self, target: str) -> bool:
         return bool(target) and self.setting.targets[target].variable.role is Role.KEY
+
+    def _key_written(self, number: int) -> bool:
+        """Whether the row has a key that could not be read: it is written down already."""
+        keys = [(place, rule) for place, rule in self.columns if rule.to and self._is_key(rule.to[0])]
+        return any(text_of(self._cell(number, place, rule)) for place, rule in keys)
 
     def _kind(self, number: int) -> str:
         return "" if self.kind_place is None else text_of(self.sheet.cell(number, self.kind_place))
@@ -114,7 +119,7 @@ def _secret(rule: ColumnRule, sheet: SheetRule, reader: _Reader) -> bool:
     """Whether a column's cells may not even be shown: dates of birth, keys that are replaced, identifiers."""
     new_key = sheet.keys is Keys.NEW and reader._is_key(rule.to[0])
     identifier = rule.not_carried is NotCarried.IDENTIFIER
-    return new_key or identifier or rule.reads is Reads.BIRTH_DATE or points_at_person(rule.header)
+    return new_key or identifier or rule.reads is Reads.BIRTH_DATE or names_person(rule.header)
 
 
 def _with_flags(entries: tuple[Entry, ...], rule: SheetRule, setting: Setting, notes: Notes) -> tuple[Entry, ...]:

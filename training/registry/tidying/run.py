@@ -8,12 +8,13 @@ from types import MappingProxyType
 from riskmodel.dictionary.model import Dictionary
 from riskmodel.errors import Finding, Refused, refuse_errors
 from riskmodel.tables import RawTable
-from training.registry.mapping.check import CHILDREN, check_map
+from training.registry.mapping.check import check_map
 from training.registry.mapping.errors import MapRefused
 from training.registry.mapping.fit import check_fit
 from training.registry.mapping.model import Keys, RegistryMap, Rows, SheetRule
 from training.registry.reading.held import Setting
 from training.registry.sheets import Registry
+from training.registry.targets import CHILDREN
 from training.registry.tidying.children import Children, gather_children, gather_columns
 from training.registry.tidying.keys import new_keys
 from training.registry.tidying.notes import Change, Place
@@ -57,8 +58,7 @@ def tidy(registry: Registry, held: RegistryMap, dictionary: Dictionary, *, on: d
     RegistryRefused
         When cells are not covered by the map or cannot be true: every one of them.
     """
-    refuse_errors(check_map(held, dictionary), MapRefused)
-    refuse_errors(check_fit(held, registry), MapRefused)
+    refuse_errors((*check_map(held, dictionary), *check_fit(held, registry)), MapRefused)
     work = begin(dictionary, on)
     read = [_rows(registry, rule, work) for rule in held.sheets if rule.becomes is not None]
     children = _children(read, work)

@@ -44,6 +44,8 @@ def _cell(values: Values, variable: Variable) -> Cell:
 
 def check_children(table: RawTable, records: Sequence[Record], dictionary: Dictionary, notes: Notes) -> None:
     """Write down everything that the cohort's own check finds, under the rows and columns of the registry."""
+    if not records and notes.findings:
+        return  # nobody could be read, and it is written down why
     for finding in cases.check(table, dictionary)[1]:
         notes.findings.append(_moved(finding, records))
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from riskmodel.cases.times import months_between
 from riskmodel.dictionary.expand import DATE, YEAR
+from riskmodel.dictionary.model import Variable
 from riskmodel.tables import as_text
 from training.registry.reading.dates import Day, Known
 from training.registry.reading.units import factor
@@ -50,11 +51,12 @@ def _months_text(entry: Entry, value: Day, operation: date | None, work: Work) -
         notes.fault(entry.place, "a date, but none to count from", accepted, "no_origin")
         return ""
     months = _months(operation, value.when)
-    if months < 0 and value.known is not Known.DAY:
+    before = months < 0 and not _may_be_before(work.known[entry.held.target].variable)
+    if before and value.known is not Known.DAY:
         accepted = "a whole date: the middle of what is known lies before the operation"
         notes.fault(entry.place, entry.place.shown, accepted, "before_operation")
         return ""
-    if months < 0:
+    if before:
         accepted = f"a date from {operation.isoformat()} on, the day of the operation"
         notes.fault(entry.place, value.when.isoformat(), accepted, "before_operation")
         return ""
@@ -64,6 +66,11 @@ def _months_text(entry: Entry, value: Day, operation: date | None, work: Work) -
         said = f"{entry.place.shown}, of which only the {value.known.value} is known"
         notes.warn(entry.place, said, "a whole date, if there is one", "part_of_a_date")
     return text
+
+
+def _may_be_before(variable: Variable) -> bool:
+    """Whether a time may lie before the operation: that of a measurement may."""
+    return variable.hard is not None and variable.hard[0] < 0
 
 
 def _months(first: date, second: date) -> float:

@@ -3,13 +3,15 @@
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from riskmodel.dictionary.model import Dictionary
+from riskmodel.dictionary.names import points_at_person
 from training.registry.cells import plain
 
-FOLDER = Path(__file__).parents[1] / "synonyms"
+FOLDER = Path(__file__).parent / "synonyms"
 SIDE = "{side}"
 
 By = Mapping[str, str]
@@ -60,11 +62,15 @@ class Words:
         return self.general.get(kind, frozenset())
 
 
+def names_person(header: str) -> bool:
+    """Whether a column of this name would hold a direct identifier."""
+    return points_at_person(header) or plain(header) in general()["headers.identifier"]
+
+
 def read_words(dictionary: Dictionary) -> Words:
     """The general lists and those of the dictionary; names that the dictionary does not have are passed over."""
     own_path = FOLDER / f"{dictionary.name}.toml"
     own = tomllib.loads(own_path.read_text(encoding="utf-8")) if own_path.is_file() else {}
-    general = tomllib.loads((FOLDER / "general.toml").read_text(encoding="utf-8"))
     later = own.get("later_operations", {})
     apart = ("headers", "earlier_in", "every")
     return Words(
@@ -90,7 +96,7 @@ def read_words(dictionary: Dictionary) -> Words:
             later.get("every"),
             later.get("earlier_in"),
         ),
-        general=_general(general),
+        general=general(),
     )
 
 
@@ -103,7 +109,10 @@ def _plain(held: Iterable[str]) -> frozenset[str]:
     return frozenset(map(plain, held))
 
 
-def _general(document: Mapping[str, Any]) -> dict[str, frozenset[str]]:
+@cache
+def general() -> Mapping[str, frozenset[str]]:
+    """The lists that hold for any dictionary, by `group.name`."""
+    document: Mapping[str, Any] = tomllib.loads((FOLDER / "general.toml").read_text(encoding="utf-8"))
     return {
         f"{group}.{name}": _plain(held)
         for group, lists in document.items()

@@ -33,6 +33,7 @@ def command(
     Nothing is guessed. Names, dates of birth and free text are not carried; dates become months from the operation.
     The list of changes names rows of the registry and shows what stood there: it stays where the registry is.
     """
+    out = out.resolve()
     listed = changes or out.with_name(f"{out.name}.changes.csv")
     for path in (out, listed):
         refuse_same(registry, path)

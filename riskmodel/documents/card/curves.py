@@ -27,10 +27,11 @@ def _effects(bundle: Bundle) -> Iterator[Effect]:
         name = term.variables[0]
         if not isinstance(term.basis, Linear | Spline) or name not in bundle.ranges.numbers:
             continue
-        variable = bundle.dictionary.variables[name]
-        if variable.kind in (Kind.NUMBER, Kind.INTEGER):
+        variable, (low, high) = bundle.dictionary.variables[name], bundle.ranges.numbers[name]
+        # Where all children had one value there is no curve to draw.
+        if variable.kind in (Kind.NUMBER, Kind.INTEGER) and low < high:
             label = f"{variable.label}, {variable.unit}" if variable.unit else variable.label
-            yield _effect(bundle, term.basis, span, bundle.ranges.numbers[name], label)
+            yield _effect(bundle, term.basis, span, (low, high), label)
 
 
 def _effect(bundle: Bundle, basis: Linear | Spline, span: slice, reach: Range, label: str) -> Effect:

@@ -12,6 +12,7 @@ from synthetic_cohort.anatomy import Anatomy
 from synthetic_cohort.children import Body
 from synthetic_cohort.course import Base, Life
 from synthetic_cohort.hazard import Rates
+from synthetic_cohort.plan import Anchorage
 from synthetic_cohort.records import Child, Floats, Hidden, Plan
 from synthetic_cohort.scenarios import WORLD_SEED, Scenario, setting
 from synthetic_cohort.world import World
@@ -41,6 +42,7 @@ class People:
     anatomy: Anatomy
     child: Child
     plan: Plan
+    anchorage: Anchorage
     hidden: Hidden
     rates: Rates
 
@@ -61,9 +63,10 @@ def people(rng: np.random.Generator, world: World, *, number: int, shares: Float
     body = children.draw(bodies, world, children=number, centre_shares=shares)
     bones = anatomy.draw(scans, body)
     child = reading.read(readers, body, bones)
-    made = plan.draw(planner, world, child, body, bones)
+    made, anchorage = plan.draw(planner, world, child, body, bones)
     hidden = hazard.hide(theatre, world, body, bones, child, made)
-    return People(body, bones, child, made, hidden, hazard.rates(world, hazard.told(world, child, made), child, hidden))
+    rates = hazard.rates(world, hazard.told(world, child, made), child, hidden)
+    return People(body, bones, child, made, anchorage, hidden, rates)
 
 
 def make(recipe: Recipe) -> Cohort:

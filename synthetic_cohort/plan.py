@@ -4,6 +4,7 @@
 likely a recorded plan was. Their arguments broadcast.
 """
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -84,15 +85,26 @@ def support_chances(
     return softmax(logits + world.habits.support[child.centre, surgeon])
 
 
-def draw(rng: np.random.Generator, world: World, child: Child, body: Body, anatomy: Anatomy) -> Plan:
+@dataclass(frozen=True, slots=True)
+class Anchorage:
+    """(n,) anchors behind the plan: occipital screws, whether C1 screws join them, sides of C1 and C2 that hold."""
+
+    plate: Codes
+    joined: Flags
+    atlas: Codes
+    axis: Codes
+
+
+def draw(rng: np.random.Generator, world: World, child: Child, body: Body, anatomy: Anatomy) -> tuple[Plan, Anchorage]:
     """Let the planner decide for each child."""
     atlas, axis = anatomy.bone.atlas_firm.sum(axis=1), anatomy.bone.axis_firm.sum(axis=1)
     n, bone, surgeon = len(atlas), body.bone, body.surgeon
     occiput = rng.random(n) < occiput_chance(world, child, atlas, bone, surgeon)
     lower = rng.random(n) < lower_chance(world, child, axis, bone, surgeon)
-    anchors = np.minimum(_upper_anchors(rng, world, child, atlas, surgeon, occiput), axis + 2 * lower)
+    plate, joined = _upper_end(rng, world, child, surgeon)
+    anchors = np.minimum(np.where(occiput, plate + joined * atlas, atlas), axis + 2 * lower)
     construct = pick(rng, construct_chances(world, child, anchors, surgeon, occiput=occiput, lower=lower))
-    return Plan(
+    made = Plan(
         occiput=occiput,
         extra_levels=lower * _extra(rng, child),
         construct=construct,
@@ -101,15 +113,14 @@ def draw(rng: np.random.Generator, world: World, child: Child, body: Body, anato
         decompression=_decompression(rng, child),
         support=pick(rng, support_chances(world, child, construct, bone, body.movements, surgeon)),
     )
+    return made, Anchorage(plate, joined, atlas, axis)
 
 
-def _upper_anchors(
-    rng: np.random.Generator, world: World, child: Child, atlas: Codes, surgeon: Codes, occiput: Flags
-) -> Codes:
-    n = len(atlas)
+def _upper_end(rng: np.random.Generator, world: World, child: Child, surgeon: Codes) -> tuple[Codes, Flags]:
+    """Screws that the occiput would hold, and whether C1 screws would join them."""
+    n = len(surgeon)
     plate = 1 + (rng.random(n) < two_occipital_chance(child))
-    joined = rng.random(n) < world.habits.atlas_screws_with_occiput[child.centre, surgeon]
-    return np.where(occiput, plate + joined * atlas, atlas)
+    return plate, rng.random(n) < world.habits.atlas_screws_with_occiput[child.centre, surgeon]
 
 
 def _extra(rng: np.random.Generator, child: Child) -> Codes:

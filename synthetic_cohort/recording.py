@@ -33,6 +33,10 @@ _UNIT_HABIT: Final = np.array([0.6, 1.0, 1.6, 0.9])
 
 def words(child: Child, plan: Plan, seen: FollowUp) -> Table:
     """The core columns as text, without gaps, in the order of the dictionary's core."""
+    return {**_found(child), **_planned(plan), **_outcomes(seen)}
+
+
+def _found(child: Child) -> Table:
     centre = [codes.centre_code(place) for place in child.centre.tolist()]
     return {
         "case_id": [f"{code}-{number:03d}" for number, code in enumerate(centre, 1)],
@@ -50,6 +54,11 @@ def words(child: Child, plan: Plan, seen: FollowUp) -> Table:
         "atlas_ring": named(codes.ATLAS_RING, child.ring),
         "artery_right": named(codes.ARTERY, child.artery_right),
         "artery_left": named(codes.ARTERY, child.artery_left),
+    }
+
+
+def _planned(plan: Plan) -> Table:
+    return {
         "upper_level": named(codes.LEVELS, np.where(plan.occiput, 0, 1)),
         "lower_level": named(codes.LEVELS, 2 + plan.extra_levels),
         "construct_kind": named(codes.CONSTRUCT, plan.construct),
@@ -57,7 +66,6 @@ def words(child: Child, plan: Plan, seen: FollowUp) -> Table:
         "graft_kind": named(codes.GRAFT, plan.graft),
         "planned_decompression": flags(codes.DECOMPRESSION, plan.decompression),
         "planned_support": named(codes.SUPPORT, plan.support),
-        **_outcomes(seen),
     }
 
 

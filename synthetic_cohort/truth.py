@@ -107,25 +107,25 @@ def _told(world: World, base: Base, child: Child, made: Plan, nodes: Nodes) -> R
     failure, revision = np.zeros(len(mean)), np.zeros(len(mean))
     for reduces, chance in enumerate(_reduction(child).T):
         rows = np.flatnonzero(chance)
-        part = hazard.rates(
-            world,
-            np.stack([_wide(stream[rows]) for stream in ratio]),
-            take(wide, rows),
-            Hidden(
-                room=nodes.room,
-                bone=nodes.bone,
-                surgeon=nodes.surgeon,
-                movements=nodes.movements,
-                reduces=np.array(reduces),
-                lost_anchor=nodes.lost,
-                pooled=_wide(mean[rows]) + _wide(sd[rows]) * nodes.pooled,
-            ),
-        )
-        risks = risk.exact(base, part)
+        there = np.stack([_wide(stream[rows]) for stream in ratio])
+        hidden = _hidden(nodes, reduces, _wide(mean[rows]) + _wide(sd[rows]) * nodes.pooled)
+        risks = risk.exact(base, hazard.rates(world, there, take(wide, rows), hidden))
         share = chance[rows] / total[rows]
         failure[rows] += share * np.einsum("nabsmlw,nabsmlw->n", risks.fixation_failure, weight[rows])
         revision[rows] += share * np.einsum("nabsmlw,nabsmlw->n", risks.revision, weight[rows])
     return Risks(failure, revision)
+
+
+def _hidden(nodes: Nodes, reduces: int, pooled: Floats) -> Hidden:
+    return Hidden(
+        room=nodes.room,
+        bone=nodes.bone,
+        surgeon=nodes.surgeon,
+        movements=nodes.movements,
+        reduces=np.array(reduces),
+        lost_anchor=nodes.lost,
+        pooled=pooled,
+    )
 
 
 def _reduction(child: Child) -> Floats:

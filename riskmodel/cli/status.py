@@ -1,7 +1,5 @@
 """How a command ends: one exit status, and one line (or one per finding) that says why."""
 
-import hashlib
-import traceback
 from collections.abc import Iterable, Sequence
 from enum import IntEnum
 from itertools import groupby
@@ -10,6 +8,7 @@ from pathlib import Path
 import click
 
 from riskmodel.errors import Finding, Refused, RiskmodelError
+from riskmodel.incident import incident
 
 _SHOWN_ALIKE = 10
 
@@ -47,7 +46,7 @@ def run(command: click.Command, name: str, arguments: Sequence[str] | None = Non
     except (OSError, MemoryError) as error:
         return _end(f"{name}: could not finish: {_reason(error)}", Status.NOT_FINISHED)
     except Exception as error:  # the last door: nothing may leave as a traceback
-        return _end(f"{name}: internal fault: {_incident(error)}", Status.NOT_FINISHED)
+        return _end(f"{name}: internal fault: {incident(error)}", Status.NOT_FINISHED)
 
 
 def tell(findings: Iterable[Finding]) -> None:
@@ -72,12 +71,3 @@ def _reason(error: OSError | MemoryError) -> str:
         return "not enough memory"
     name = f" ({Path(error.filename).name})" if isinstance(error.filename, str) else ""
     return f"{error.strerror or type(error).__name__}{name}"
-
-
-def _incident(error: Exception) -> str:
-    """Kind and place of a fault, and a number made from both: never its message, which may quote a value."""
-    frames = traceback.extract_tb(error.__traceback__)
-    places = [f"{Path(frame.filename).name}:{frame.lineno}" for frame in frames]
-    kind = type(error).__name__
-    number = hashlib.sha256("\n".join([kind, *places]).encode()).hexdigest()[:8]
-    return f"{kind} at {places[-1]} (incident {number})"

@@ -66,7 +66,7 @@ class Fields:
 
     def optional_number(self, key: str) -> float | None:
         """A finite number, or None when the key is absent."""
-        return self.number(key, 0.0) if key in self else None
+        return None if self.raw(key) is None else self.number(key, 0.0)
 
     def truth(self, key: str, *, default: bool = False) -> bool:
         """`true` or `false`."""

@@ -105,12 +105,41 @@ class LocalCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class Moved:
+    """One number of the model that an update changed, such as the intercept."""
+
+    what: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Update:
+    """How a model came from its parent (named by digest): by which method, what was chosen, and what moved.
+
+    `children` and `events` of the update's cohort, rounded down; `interval` says how the intervals were made; `tests`
+    are sentences, one for each test that was made on the way.
+    """
+
+    parent: str
+    on: date
+    method: str
+    chosen: str
+    children: int
+    events: int
+    interval: str
+    tests: tuple[str, ...]
+    moved: tuple[Moved, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Bundle:
     """Everything that scoring, cards and checks need, and no child.
 
-    `id` is the file stem; `parents` the digests of the bundles this one came from; `made_with` name and version of
-    the software; `protocol` the protocol's document as written; `cohort`, `advice` and `performance` are plain JSON
-    for cards. `digest` is the SHA-256 of the document without it: proof against accident, no signature.
+    `id` is the file stem; `parents` the digests of the bundles this one came from, oldest first; `updates` what was
+    changed on the way; `made_with` name and version of the software; `protocol` the protocol's document as written;
+    `cohort`, `advice` and `performance` are plain JSON for cards. `digest` is the SHA-256 of the document without it:
+    proof against accident, no signature.
     """
 
     format: int
@@ -143,6 +172,7 @@ class Bundle:
     advice: Mapping[str, Any]
     performance: Mapping[str, Any]
     local_checks: tuple[LocalCheck, ...]
+    updates: tuple[Update, ...]
     cautions: tuple[str, ...]
     digest: str = ""
 

@@ -1,13 +1,11 @@
 """From a fit to a bundle: nothing leaves but numbers that no child can be read from."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 from importlib.metadata import version
-from typing import Any
 
 import numpy as np
 
-from riskmodel.bundle import FORMAT, Bundle, OutcomeText, Published, Use
+from riskmodel.bundle import FORMAT, Bundle, OutcomeText, Use
 from riskmodel.cases.table import Floats
 from riskmodel.dictionary import Dictionary, restricted
 from riskmodel.documents.cautions import cautions
@@ -68,11 +66,12 @@ def assemble(
         gates=gate_settings(protocol, used),
         cohort_rate=_rate(cohort, protocol),
         signal=has_signal(fitted, outcome),
-        published=_published(protocol),
+        published=protocol.outcome.published,
         cohort=cohort_facts(cohort, protocol, outcome),
         advice={},
         performance=performance(replays),
         local_checks=(),
+        updates=(),
         cautions=cautions(demonstration=protocol.demonstration),
     )
 
@@ -118,10 +117,3 @@ def _outcome(protocol: Protocol) -> OutcomeText:
         return OutcomeText(str(rules.column), f"{rules.column}: {rules.event_value}", None)
     held = protocol.dictionary.outcomes[rules.name]
     return OutcomeText(held.name, held.label, rules.horizon_months, held.text)
-
-
-def _published(protocol: Protocol) -> Published | None:
-    told: Mapping[str, Any] | None = protocol.document.get("outcome", {}).get("published")
-    if told is None:
-        return None
-    return Published(told["says"], told.get("low"), told.get("high"), told["source"])

@@ -132,6 +132,7 @@ def bundle(**changes: Any) -> Bundle:
         advice={"verdict": "check only"},
         performance=PERFORMANCE,
         local_checks=(),
+        updates=(),
         cautions=cautions(demonstration=False),
         digest="0123456789abcdef" * 4,
     )

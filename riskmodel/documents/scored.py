@@ -7,17 +7,19 @@ from datetime import date
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import CaseTable, Column
 from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.errors import Finding
 from riskmodel.missing import Holds
 from riskmodel.scoring import RiskEstimate, Scorer
 
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """One child (a table of one row) under one model."""
+    """One child (a table of one row) under one model; `doubts` are warnings about the values typed."""
 
     bundle: Bundle
     case: CaseTable
     estimate: RiskEstimate
+    doubts: tuple[Finding, ...] = ()
 
     @property
     def like_cases(self) -> int:
@@ -36,7 +38,7 @@ class Scored:
         return tuple(name for name, held in self.bundle.dictionary.variables.items() if held.grouped_by)
 
 
-def score(scorer: Scorer, case: Mapping[str, object], *, on: date) -> Scored:
+def score(scorer: Scorer, case: Mapping[str, object], *, on: date, case_id: str = "") -> Scored:
     """Score one case, given as variable -> value.
 
     Raises
@@ -44,8 +46,8 @@ def score(scorer: Scorer, case: Mapping[str, object], *, on: date) -> Scored:
     CasesRefused
         With everything that cannot be true or cannot be read.
     """
-    table = scorer.read_case(case)
-    return Scored(scorer.bundle, table, scorer.score_table(table, on=on)[0])
+    table, doubts = scorer.read_case(case, case_id=case_id)
+    return Scored(scorer.bundle, table, scorer.score_table(table, on=on)[0], doubts)
 
 
 def counted(words: str) -> int:

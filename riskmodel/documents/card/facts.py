@@ -18,6 +18,7 @@ from riskmodel.documents.card.model import (
     Performance,
     Population,
     Predicted,
+    UpdateLine,
 )
 from riskmodel.documents.words import fixed, human
 from riskmodel.gates import BLOCKING, count_words
@@ -204,6 +205,24 @@ def checks(bundle: Bundle) -> tuple[Check, ...]:
             c=held.c,
         )
         for held in bundle.local_checks
+    )
+
+
+def updates(bundle: Bundle) -> tuple[UpdateLine, ...]:
+    """How the model came from its parents, oldest first."""
+    return tuple(
+        UpdateLine(
+            parent=held.parent,
+            on=held.on,
+            method=human(held.method),
+            chosen=human(held.chosen),
+            children=_rounded(held.children),
+            events=_rounded(held.events),
+            interval=held.interval,
+            moved=tuple(f"{move.what}: {fixed(move.before, 3)} to {fixed(move.after, 3)}" for move in held.moved),
+            tests=held.tests,
+        )
+        for held in bundle.updates
     )
 
 

@@ -176,6 +176,21 @@ class CohortFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class UpdateLine:
+    """One step from a parent to a later model; `moved` are numbers before and after, in words."""
+
+    parent: str
+    on: date
+    method: str
+    chosen: str
+    children: str
+    events: str
+    interval: str
+    moved: tuple[str, ...]
+    tests: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CardSummary:
     """The whole card. `limits` comes first on every rendering; `advice` is pairs of a name and words."""
 
@@ -194,5 +209,6 @@ class CardSummary:
     advice: tuple[tuple[str, str], ...]
     gates: tuple[GateLine, ...]
     checks: tuple[Check, ...]
+    updates: tuple[UpdateLine, ...]
     cautions: tuple[str, ...]
     protocol: Mapping[str, Any]

@@ -34,6 +34,7 @@ def _sections(card: CardSummary) -> Iterator[tuple[str, tuple[Block, ...]]]:
     yield "What this cohort can carry", (Facts(card.advice),) if card.advice else ()
     yield "When a number is shown", (_gates(card),)
     yield "Checks on other patients", (_checks(card),)
+    yield "Updates", tuple(_updates(card))
     yield "Cautions", (Bullets(card.cautions),)
     yield "Identity", (_identity(card),)
 
@@ -180,6 +181,16 @@ def _checks(card: CardSummary) -> Block:
         for check in card.checks
     )
     return Table("Checks, oldest first", head, rows, (2, 3, 4, 5, 6))
+
+
+def _updates(card: CardSummary) -> Iterator[Block]:
+    for held in card.updates:
+        yield Paragraph(
+            f"{held.on}: {held.method}, {held.chosen}, from the model {held.parent[:SHORT_DIGEST]}.", strong=True
+        )
+        yield Facts((("children", held.children), ("events", held.events), ("intervals", held.interval)))
+        if held.moved or held.tests:
+            yield Bullets((*held.moved, *held.tests))
 
 
 def _identity(card: CardSummary) -> Block:

@@ -32,6 +32,7 @@ def summarise(bundle: Bundle) -> CardSummary:
         advice=facts.pairs(bundle.advice),
         gates=facts.gates(bundle),
         checks=facts.checks(bundle),
+        updates=facts.updates(bundle),
         cautions=bundle.cautions,
         protocol=bundle.protocol,
     )

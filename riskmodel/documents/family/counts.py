@@ -6,9 +6,10 @@ from riskmodel.documents.family import wording
 from riskmodel.documents.family.model import Look, Part, Picture
 from riskmodel.documents.family.numbers import FamilyNumber
 from riskmodel.documents.family.options import FamilyOptions
-from riskmodel.documents.languages import Language
+from riskmodel.documents.languages import SOURCE, Language
 from riskmodel.documents.scored import counted
 from riskmodel.drawing import Shares, squares
+from riskmodel.errors import DocumentRefused
 
 MONTHS_OF_YEAR = 12
 
@@ -28,10 +29,16 @@ def numbers_parts(numbers: tuple[FamilyNumber, ...], options: FamilyOptions, spo
 
 def _outcome(held: FamilyNumber, spoken: Language) -> Part:
     heading = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)[0]
-    # An outcome that has no words of its own is called what its dictionary calls it.
-    title = held.label if heading == wording.ANY_OUTCOME[0] else spoken.say(heading)
+    title = _own_label(held, spoken) if heading == wording.ANY_OUTCOME[0] else spoken.say(heading)
     sentences = tuple(_told(held, spoken) if held.why is None else _not_told(held, spoken))
     return Part(Look.NUMBERS, title, sentences=sentences, picture=_picture(held, spoken))
+
+
+def _own_label(held: FamilyNumber, spoken: Language) -> str:
+    """An outcome without words for families is called what its dictionary calls it, in the dictionary's language."""
+    if spoken.code != SOURCE:
+        raise DocumentRefused(f"the outcome {held.outcome} has no words in the language {spoken.code!r} yet")
+    return held.label
 
 
 def _told(held: FamilyNumber, spoken: Language) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from riskmodel.cases.cells import accepted
-from riskmodel.dictionary.model import Kind, Role
+from riskmodel.dictionary.model import LONG_TABLES, Kind, Role
 from riskmodel.dictionary.names import suggestion
 from training.registry.mapping.check_codes import allows, check_code, check_codes
 from training.registry.mapping.model import UNANSWERED, ColumnRule, Keys, Reads, SheetRule
@@ -27,7 +27,12 @@ def check_column(rule: ColumnRule, sheet: SheetRule, known: Targets, report: Rep
     if unknown or not rule.to:
         return
     held = [known[name] for name in rule.to]
-    for found, said, name in (*_shape(rule, held), *_privacy(rule, held, sheet), *_words(rule, held)):
+    for found, said, name in (
+        *_shape(rule, held),
+        *_table(held, sheet),
+        *_privacy(rule, held, sheet),
+        *_words(rule, held),
+    ):
         report.fault(place, found, said, name)
     check_codes(rule.codes, known, report, place)
     if rule.question_mark is not None:
@@ -55,6 +60,16 @@ def _shape(rule: ColumnRule, held: list[Target]) -> Iterator[Fault]:
         yield variables[0].name, "a number of years or months", "not_an_age"
     if rule.reads is Reads.FLAG and not (variables[0].kind is Kind.FLAGS and rule.flag in variables[0].codes):
         yield f"flag = {rule.flag}", f"a flag of {accepted(variables[0])}", "unknown_code"
+
+
+def _table(held: list[Target], sheet: SheetRule) -> Iterator[Fault]:
+    """What a child has several of belongs to the sheet of that table, and nothing else does."""
+    for target in held:
+        variable = target.variable
+        own = variable.table if variable.table in LONG_TABLES else None
+        if variable.role is not Role.KEY and own != (sheet.becomes if sheet.becomes in LONG_TABLES else None):
+            said = f'a sheet with becomes = "{variable.table}"'
+            yield f"{target.name} in a sheet that becomes {sheet.becomes}", said, "wrong_table"
 
 
 def _privacy(rule: ColumnRule, held: list[Target], sheet: SheetRule) -> Iterator[Fault]:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from datetime import date
 
-from riskmodel.cases.cells import NO_FLAG, accepted
+from riskmodel.cases.cells import NO_FLAG, accepted, reader
 from riskmodel.dictionary.model import Kind, Role
 from riskmodel.dictionary.names import nearest
 from riskmodel.tables import as_text
@@ -74,7 +74,7 @@ def read_value(text: str, rule: ColumnRule, target: Target, number: float | None
         When the rule does not cover it.
     """
     variable = target.variable
-    if plain(text) in rule.codes or text in target.words:
+    if plain(text) in rule.codes or text in target.words or _as_joined(text, target):
         return coded(text, rule, target)
     if variable.kind is Kind.FLAGS and rule.separators:
         return _flags(text, rule, target)
@@ -83,6 +83,11 @@ def read_value(text: str, rule: ColumnRule, target: Target, number: float | None
     if variable.kind is Kind.TEXT and variable.role in (Role.KEY, Role.CENTRE):
         return (Held(target.name, text),)
     raise Doubt(_line_for(text, target), "unknown_word")
+
+
+def _as_joined(text: str, target: Target) -> bool:
+    """Whether several flags are written as the cohort's own files write them."""
+    return target.variable.kind is Kind.FLAGS and reader(target.variable)(text).rule is None
 
 
 def coded(text: str, rule: ColumnRule, target: Target) -> tuple[Held, ...]:

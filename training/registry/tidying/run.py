@@ -17,6 +17,7 @@ from training.registry.sheets import Registry
 from training.registry.targets import CHILDREN
 from training.registry.tidying.children import Children, gather_children, gather_columns
 from training.registry.tidying.keys import new_keys
+from training.registry.tidying.magnitudes import warn_magnitudes
 from training.registry.tidying.notes import Change, Place
 from training.registry.tidying.operations import gather_operations
 from training.registry.tidying.records import child_records, further_records
@@ -104,6 +105,7 @@ def _tables(read: list[SheetRows], children: Children, work: Work) -> dict[str, 
     records = child_records(children, names, always, work)
     tables = {CHILDREN: table_of(CHILDREN, records, work.dictionary)}
     check_children(tables[CHILDREN], records, work.dictionary, work.notes)
+    warn_magnitudes(records, work.dictionary, work.notes)
     for rule, rows in read:
         if rule.becomes is not None and rule.becomes != CHILDREN:
             further = further_records(rows, children, names, work)

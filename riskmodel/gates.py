@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 from riskmodel import eligibility
 from riskmodel.bundle import Bundle, Use
 from riskmodel.cases.table import CaseTable, Column
-from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.like_cases import FEWER, UNCOUNTED, Like, count_words
 
 BLOCKING = ("eligible", "range", "like_cases", "moment", "expiry")
-FEWER = "fewer than 5"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +46,12 @@ class Verdicts:
         return Gate(self.name, bool(self.passed[case]), self.blocks, self.says(case))
 
 
-def verdicts(bundle: Bundle, cases: CaseTable, *, on: date) -> tuple[Verdicts, ...]:
-    """All gates in their fixed order over n cases; `cases` holds the derived variables too."""
+def verdicts(bundle: Bundle, cases: CaseTable, likes: tuple[Like, ...], *, on: date) -> tuple[Verdicts, ...]:
+    """All gates in their fixed order over n cases; `cases` holds the derived variables too, `likes` is of them."""
     return (
         _eligible(bundle, cases),
         _range(bundle, cases),
-        _like_cases(bundle, cases),
+        _like_cases(bundle, likes, len(cases)),
         _moment(bundle, cases),
         *_of_bundle(bundle, len(cases), on),
     )
@@ -102,71 +101,18 @@ def _asked(bundle: Bundle, name: str) -> str:
     return f"{variable.label} ({FEWER} children in the cohort had this)"
 
 
-def _like_cases(bundle: Bundle, cases: CaseTable) -> Verdicts:
-    if not bundle.support:
-        return Verdicts("like_cases", np.ones(len(cases), dtype=bool), lambda _: "the protocol asks for none")
-    counts, needed = like_cases(bundle, cases)[0], bundle.gates.like_cases_at_least
-    described = describe(bundle, cases)
+def _like_cases(bundle: Bundle, likes: tuple[Like, ...], count: int) -> Verdicts:
+    if not likes:
+        return Verdicts("like_cases", np.ones(count, dtype=bool), lambda _: "the protocol asks for none")
+    first, needed = likes[0], bundle.gates.like_cases_at_least
 
     def says(case: int) -> str:
-        if counts[case] < 0:
-            return f"like cases cannot be counted: {described(case)[0]}"
-        return f"{count_words(counts[case])} children like this one ({described(case)[0]}); {needed} are needed"
+        described, children = first.of(case)
+        if children == UNCOUNTED:
+            return f"like cases cannot be counted: {described}"
+        return f"{count_words(children)} children like this one ({described}); {needed} are needed"
 
-    return Verdicts("like_cases", counts >= needed, says)
-
-
-def like_cases(bundle: Bundle, cases: CaseTable) -> tuple[NDArray[np.int64], ...]:
-    """For each combination of the support, (n,) children like each case, rounded down to a multiple of 5.
-
-    -1 where a case lacks one of the variables, 0 for fewer than 5.
-    """
-    return tuple(_counted(bundle, cases, i) for i in range(len(bundle.support)))
-
-
-def _counted(bundle: Bundle, cases: CaseTable, which: int) -> NDArray[np.int64]:
-    support = bundle.support[which]
-    cells = {cell.codes: cell.at_least for cell in support.cells}
-    held = [cases[name] for name in support.of]
-    known = np.all([column.present for column in held], axis=0)
-    values = np.column_stack([np.where(known, column.values, 0.0) for column in held]).astype(np.int64)
-    combinations, which_one = np.unique(values, axis=0, return_inverse=True)
-    codes = [codes_of(bundle.dictionary.variables[name]) for name in support.of]
-    counts = [cells.get(tuple(held[v] for held, v in zip(codes, row, strict=True)), 0) for row in combinations]
-    out = np.array([*counts, 0], dtype=np.int64)[which_one.ravel()]
-    out[~known] = -1
-    return out
-
-
-def codes_of(variable: Variable) -> tuple[str, ...]:
-    """Codes of a level or yes/no variable in stored order."""
-    return ("no", "yes") if variable.kind is Kind.YES_NO else variable.codes
-
-
-def describe(bundle: Bundle, cases: CaseTable) -> Callable[[int], tuple[str, ...]]:
-    """For case i, each combination of the support in words."""
-
-    def words(case: int) -> tuple[str, ...]:
-        return tuple(
-            ", ".join(_value_words(bundle.dictionary.variables[name], cases[name], case) for name in support.of)
-            for support in bundle.support
-        )
-
-    return words
-
-
-def _value_words(variable: Variable, held: Column, case: int) -> str:
-    if not held.present[case]:
-        return f"{variable.label}: not known"
-    value = int(held.values[case])
-    if variable.kind is Kind.YES_NO:
-        return f"{variable.label}: {('no', 'yes')[value]}"
-    return f"{variable.label}: {variable.levels[value].label}"
-
-
-def count_words(count: int) -> str:
-    """A rounded count for people."""
-    return FEWER if count < 5 else f"at least {count}"
+    return Verdicts("like_cases", first.counts >= needed, says)
 
 
 def _moment(bundle: Bundle, cases: CaseTable) -> Verdicts:

@@ -3,7 +3,7 @@
 The way of a case: gates -> columns -> log-odds -> probability, interval, contributions -> `RiskEstimate`.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -16,10 +16,16 @@ from riskmodel import cases as doors
 from riskmodel import derive
 from riskmodel.account import Account, Contribution, blank, bound, lines, state
 from riskmodel.bundle import Bundle, Published
+from riskmodel.cases.header import Elsewhere
 from riskmodel.cases.table import CaseTable, Floats
-from riskmodel.gates import Gate, Verdicts, count_words, describe, like_cases, verdicts
+from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
+from riskmodel.gates import Gate, Verdicts, verdicts
+from riskmodel.like_cases import Like, count_words, like_cases
 from riskmodel.measuring import MissingValue, what_measuring_buys
 from riskmodel.model import LEVEL, Model, expit
+from riskmodel.tables import RawTable
+
+Checked = tuple[CaseTable, tuple[Finding, ...]]
 
 # Cases whose draws are held at once: keeps a table of any length within a few megabytes.
 CHUNK = 2048
@@ -102,33 +108,73 @@ class Scorer:
         CasesRefused
             With everything that cannot be true or cannot be read.
         """
-        return self.score_table(self.read_case(case), on=on)[0]
+        return self.score_table(self.read_case(case)[0], on=on)[0]
 
-    def read_case(self, case: Mapping[str, object]) -> CaseTable:
-        """One case as a checked table of one row; names of the dictionary that the model does not use pass."""
-        settings = self.bundle.gates
-        return doors.from_mapping(
-            case, self.bundle.dictionary, later=settings.known_later, passed_over=settings.known_else
-        )
+    def read_case(self, case: Mapping[str, object], *, case_id: str = "", sheet: str = "case") -> Checked:
+        """One case as a checked table of one row, and what is doubtful in it.
+
+        Names of the dictionary that the model does not use are passed over; any other name is an error.
+
+        Raises
+        ------
+        CasesRefused
+            With everything that cannot be true or cannot be read.
+        """
+        elsewhere = self._elsewhere(Severity.ERROR)
+        words = self.bundle.dictionary
+        cases, findings = doors.check_mapping(case, words, case_id=case_id, elsewhere=elsewhere, sheet=sheet)
+        return self._sound(cases, findings, sheet, (None,))
+
+    def read_table(self, raw: RawTable) -> Checked:
+        """A table of cases, checked, and what is doubtful in it; unknown columns are warnings.
+
+        Raises
+        ------
+        CasesRefused
+            With everything that cannot be true or cannot be read.
+        """
+        cases, findings = doors.check(raw, self.bundle.dictionary, elsewhere=self._elsewhere(Severity.WARNING))
+        return self._sound(cases, findings, raw.sheet, raw.numbers)
+
+    def _elsewhere(self, unknown: Severity) -> Elsewhere:
+        return Elsewhere(self.bundle.gates.known_later, self.bundle.gates.known_else, unknown)
+
+    def _sound(
+        self, cases: CaseTable, findings: Sequence[Finding], sheet: str, numbers: Sequence[int | None]
+    ) -> Checked:
+        """The cases, when neither they nor what is derived from them holds an error."""
+        told = self._complete(cases)
+        derived = derive.contradictions(told, self.bundle.derive, self.bundle.dictionary, sheet, numbers)
+        return cases, refuse_errors((*findings, *derived), CasesRefused)
 
     def score_table(self, cases: CaseTable, *, on: date) -> tuple[RiskEstimate, ...]:
         """Full answers for n checked cases, in their order."""
         whole, columns = self._columns(cases)
-        gates = verdicts(self.bundle, whole, on=on)
+        likes = like_cases(self.bundle, whole)
+        gates = verdicts(self.bundle, whole, likes, on=on)
         told = blank(self.model, len(whole))
         state(self.model, columns, told)
         bounds = np.empty((2, len(whole)))
         for rows, drawn in self._drawn(whole, columns):
             bounds[:, rows] = self.model.interval(drawn)
             bound(self.model, drawn, rows, told)
-        like = _like_cases(self.bundle, whole)
-        answers = _Answers(self.bundle, self.model, whole, gates, self.model.log_odds(columns), bounds, told, like)
+        answers = _Answers(
+            bundle=self.bundle,
+            model=self.model,
+            cases=whole,
+            gates=gates,
+            log_odds=self.model.log_odds(columns),
+            bounds=bounds,
+            told=told,
+            likes=likes,
+            lacking=self.model.recipe.holes(whole),
+        )
         return tuple(answers.of(case) for case in range(len(whole)))
 
     def arrays(self, cases: CaseTable, *, on: date) -> ScoreArrays:
         """Probability, interval and gates of n checked cases as arrays."""
         whole, columns = self._columns(cases)
-        gates = verdicts(self.bundle, whole, on=on)
+        gates = verdicts(self.bundle, whole, like_cases(self.bundle, whole), on=on)
         bounds = np.empty((2, len(whole)))
         for rows, drawn in self._drawn(whole, columns):
             bounds[:, rows] = self.model.interval(drawn)
@@ -138,10 +184,13 @@ class Scorer:
 
     def _columns(self, cases: CaseTable) -> tuple[CaseTable, Floats]:
         """The cases with every variable the model reads, derived ones too, and their expected columns (n, C)."""
-        recipe = self.model.recipe
-        made = {derivation.name for derivation in recipe.derivations}
-        told = doors.with_missing(cases, [name for name in recipe.dictionary.variables if name not in made])
+        recipe, told = self.model.recipe, self._complete(cases)
         return derive.apply(told, recipe.derivations, recipe.dictionary), recipe.expected(told)
+
+    def _complete(self, cases: CaseTable) -> CaseTable:
+        """The cases with a column for everything that the model asks for, empty where the case says nothing."""
+        made = {derivation.name for derivation in self.bundle.derive}
+        return doors.with_missing(cases, [name for name in self.bundle.dictionary.variables if name not in made])
 
     def _drawn(self, cases: CaseTable, columns: Floats) -> Iterator[tuple[NDArray[np.intp], Floats]]:
         """Rows and their columns for the draws: (m, C) where nothing is missing, (m, K, C) where something is."""
@@ -167,7 +216,8 @@ class _Answers:
     log_odds: Floats
     bounds: Floats
     told: Account
-    like: Callable[[int], tuple[LikeCases, ...]]
+    likes: tuple[Like, ...]
+    lacking: NDArray[np.bool_]
 
     def of(self, case: int) -> RiskEstimate:
         """The answer for one case."""
@@ -187,17 +237,16 @@ class _Answers:
             cohort_rate=self.model.cohort_rate,
             contributions=lines(self.model, self.cases, self.told, case) if shown and self.model.signal else (),
             gates=gates,
-            missing=what_measuring_buys(self.model, self.cases.take(np.array([case])), high - low),
-            like_cases=self.like(case),
+            missing=self._missing(case, high - low),
+            like_cases=tuple(
+                LikeCases(words, count_words(count)) for words, count in (like.of(case) for like in self.likes)
+            ),
             published=None if shown else self.bundle.published,
         )
 
+    def _missing(self, case: int, width: float) -> tuple[MissingValue, ...]:
+        return what_measuring_buys(self.model, self.cases.take(np.array([case])), width) if self.lacking[case] else ()
 
-def _like_cases(bundle: Bundle, cases: CaseTable) -> Callable[[int], tuple[LikeCases, ...]]:
-    counts, described = like_cases(bundle, cases), describe(bundle, cases)
-
-    def of(case: int) -> tuple[LikeCases, ...]:
-        told = zip(described(case), counts, strict=True)
-        return tuple(LikeCases(words, count_words(int(count[case]))) for words, count in told)
-
-    return of
+    def _like(self, case: int) -> tuple[LikeCases, ...]:
+        told = (like.of(case) for like in self.likes)
+        return tuple(LikeCases(words, count_words(count)) for words, count in told)

@@ -20,6 +20,8 @@ class State(IntEnum):
     NOT_TESTED = 4
 
 
+# Members of an enumeration are slow to look up, and these are asked for once a column.
+_PRESENT, _MISSING = int(State.PRESENT), int(State.MISSING)
 STATE_WORDS = {state.name.lower(): state for state in State if state > State.MISSING}
 
 
@@ -59,10 +61,10 @@ def column(
     """Make a read-only column; without `states`, NaN means missing."""
     held = np.array(values, dtype=np.float64)
     if states is None:
-        marks = np.where(np.isnan(held), State.MISSING, State.PRESENT).astype(np.int8)
+        marks = np.where(np.isnan(held), _MISSING, _PRESENT).astype(np.int8)
     else:
         marks = np.array(states, dtype=np.int8)
-        held[marks != State.PRESENT] = np.nan
+        held[marks != _PRESENT] = np.nan
     held.setflags(write=False)
     marks.setflags(write=False)
     return Column(held, marks, tuple(labels))

@@ -8,12 +8,11 @@ import click
 
 from riskmodel import cases as doors
 from riskmodel import scoring, tables
-from riskmodel.cases.header import Elsewhere
 from riskmodel.cases.table import CaseTable
 from riskmodel.cli.files import write_whole
 from riskmodel.cli.status import tell
 from riskmodel.documents import answer, answer_text
-from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
+from riskmodel.errors import CasesRefused, Finding, Severity
 from riskmodel.scoring import Scorer
 
 
@@ -43,18 +42,12 @@ def command(*, bundle: Path, cases: Path, on: datetime | None, as_json: bool, ou
 
 
 def _cases(scorer: Scorer, path: Path) -> CaseTable:
-    settings = scorer.bundle.gates
-    words = scorer.bundle.dictionary
     if path.suffix.lower() == ".toml":
         held = doors.read_case_file(path)
-        elsewhere = Elsewhere(settings.known_later, settings.known_else, Severity.ERROR)
-        cases, findings = doors.check_mapping(
-            held.values, words, case_id=held.case_id, elsewhere=elsewhere, sheet=path.name
-        )
+        cases, findings = scorer.read_case(held.values, case_id=held.case_id, sheet=path.name)
     else:
-        elsewhere = Elsewhere(settings.known_later, settings.known_else)
-        cases, findings = doors.check(_table(path), words, elsewhere=elsewhere)
-    tell(refuse_errors(findings, CasesRefused))
+        cases, findings = scorer.read_table(_table(path))
+    tell(findings)
     return cases
 
 

@@ -2,7 +2,8 @@
 
 import sys
 
-from tests.bench import tuning
+from tests.bench import scoring, tuning
 
 if __name__ == "__main__":
-    sys.exit(0 if tuning.main() else 1)
+    held = [tuning.main(), scoring.main()]
+    sys.exit(0 if all(held) else 1)

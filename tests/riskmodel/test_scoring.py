@@ -194,3 +194,17 @@ def test_the_answer_as_json_has_the_agreed_keys(scorer: Scorer) -> None:
         "variable", "label", "unit", "interval_width_now", "interval_width_if_measured",
     }  # fmt: skip
     assert (refused["probability"], refused["interval"], refused["contributions"]) == (None, None, [])
+
+
+def test_a_contradiction_in_what_is_derived_is_refused(scorer: Scorer) -> None:
+    with pytest.raises(CasesRefused, match="includes_occiput"):
+        asked(scorer, "TW-204", includes_occiput="yes")
+    assert asked(scorer, "TW-204", includes_occiput="no") == asked(scorer, "TW-204")
+
+
+def test_a_refused_child_is_told_what_was_published(scorer: Scorer) -> None:
+    told = asked(scorer, "HS-009").published
+    assert told is not None
+    assert (told.low, told.high) == (0.10, 0.23)
+    assert "not known" in told.says
+    assert asked(scorer, "TW-204").published is None

@@ -6,7 +6,7 @@ from typing import Any
 
 from riskmodel.bundle import COUNT_STEP
 from riskmodel.documents.words import fixed, of_100
-from riskmodel.gates import count_words
+from riskmodel.like_cases import count_words
 from training.advice.beforehand import TOO_SURE_C
 from training.advice.model import Advice, Beforehand, Path, Spread
 from training.sample_size import CAUTIOUS_NAGELKERKE, Carried, children_to_judge_observed_expected

@@ -10,13 +10,11 @@ import click
 
 from riskmodel import cases as doors
 from riskmodel import scoring
-from riskmodel.cases.header import Elsewhere
 from riskmodel.cli.status import tell
 from riskmodel.documents import answer
 from riskmodel.documents.answer_text import headline
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from riskmodel.documents.words import fixed
-from riskmodel.errors import CasesRefused, Severity, refuse_errors
 from riskmodel.scoring import RiskEstimate, Scorer
 from training.advice import verdict
 from training.cli.fit import fit_with_bar
@@ -94,12 +92,8 @@ def score_file(scorer: Scorer, path: Path, *, on: date) -> RiskEstimate:
         When the file holds what cannot be read or cannot be true.
     """
     held = doors.read_case_file(path)
-    settings = scorer.bundle.gates
-    elsewhere = Elsewhere(settings.known_later, settings.known_else, Severity.ERROR)
-    cases, findings = doors.check_mapping(
-        held.values, scorer.bundle.dictionary, case_id=held.case_id, elsewhere=elsewhere, sheet=path.name
-    )
-    tell(refuse_errors(findings, CasesRefused))
+    cases, findings = scorer.read_case(held.values, case_id=held.case_id, sheet=path.name)
+    tell(findings)
     return scorer.score_table(cases, on=on)[0]
 
 

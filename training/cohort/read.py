@@ -38,9 +38,11 @@ def read(path: Path | str, protocol: Protocol) -> Cohort:
     raw = children(tables.read(path))
     extended = derive.extended(protocol.dictionary, protocol.derive)
     held, found = check(raw, protocol.dictionary, needed=needed(protocol, raw.header))
-    cases = derive.apply(as_planned(held, protocol), protocol.derive, protocol.dictionary)
+    planned = as_planned(held, protocol)
+    cases = derive.apply(planned, protocol.derive, protocol.dictionary)
     told = tuple(outcome for outcome in _definitions(protocol) if can_tell(cases, outcome))
     findings = [*predictors_from_rows(protocol), *found]
+    findings += derive.contradictions(planned, protocol.derive, protocol.dictionary, raw.sheet, raw.numbers)
     for outcome in told:
         findings += events_after_the_end(cases, extended, outcome, raw.sheet, raw.numbers)
         findings += untold_ends(cases, outcome, raw.sheet) if outcome.name == protocol.outcome.name else ()

@@ -9,7 +9,7 @@ import numpy as np
 from riskmodel.bundle import COUNT_STEP, Ranges, Support, SupportCell
 from riskmodel.cases.table import Column
 from riskmodel.dictionary.model import Kind, Variable
-from riskmodel.gates import codes_of, count_words
+from riskmodel.like_cases import codes_of, count_words
 from training.cohort import Cohort
 from training.features import DEPTH, bounds
 from training.outcome import Outcome, follow_up

@@ -7,6 +7,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Any
 
+from riskmodel.bundle import Published
 from riskmodel.derive import Derivation
 from riskmodel.dictionary.model import Dictionary, Moment, OutcomeDefinition
 from riskmodel.eligibility import Requirement
@@ -49,6 +50,7 @@ class OutcomeRules:
     censoring_by_centre: bool = False
     column: str | None = None
     event_value: str | None = None
+    published: Published | None = None
 
     def extend(self, outcome: OutcomeDefinition) -> OutcomeDefinition:
         """The outcome's definition with the ends that the protocol lets compete as well, if it is the protocol's."""

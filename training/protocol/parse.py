@@ -2,6 +2,7 @@
 
 from types import MappingProxyType
 
+from riskmodel.bundle import Published
 from riskmodel.derive import Derivation
 from riskmodel.dictionary.fields import Fields, is_number, shown
 from riskmodel.eligibility import Requirement
@@ -56,7 +57,23 @@ def outcome_rules(fields: Fields) -> OutcomeRules:
         censoring_by_centre=fields.truth("censoring_by_centre"),
         column=fields.optional("column"),
         event_value=fields.optional("event_value"),
+        published=_published(table(fields, "published")) if "published" in fields else None,
     )
+    fields.finish()
+    return held
+
+
+def _published(fields: Fields) -> Published:
+    """What was published of the outcome, said to a child that gets no number."""
+    held = Published(
+        says=fields.text("says", None),
+        low=fields.optional_number("low"),
+        high=fields.optional_number("high"),
+        source=fields.text("source", None),
+    )
+    limits = [limit for limit in (held.low, held.high) if limit is not None]
+    if limits != sorted(limits) or any(not 0.0 <= limit <= 1.0 for limit in limits):
+        fields.fault("low", " and ".join(map(str, limits)), "low and high within 0 to 1, low first", "bad_range")
     fields.finish()
     return held
 

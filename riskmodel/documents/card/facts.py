@@ -21,7 +21,8 @@ from riskmodel.documents.card.model import (
     UpdateLine,
 )
 from riskmodel.documents.words import fixed, human
-from riskmodel.gates import BLOCKING, count_words
+from riskmodel.gates import BLOCKING
+from riskmodel.like_cases import count_words
 
 # Parts of `performance` that have a place of their own on the card.
 PLACED = ("measures", "definitions", "curves", "priors")

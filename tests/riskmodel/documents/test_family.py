@@ -20,7 +20,7 @@ from riskmodel.documents.family.numbers import Why
 from riskmodel.documents.reading import Counts, count, grade
 from riskmodel.documents.scored import Scored, counted, score
 from riskmodel.errors import DocumentRefused
-from riskmodel.gates import count_words
+from riskmodel.like_cases import count_words
 from riskmodel.scoring import LikeCases, Scorer
 from tests.riskmodel.documents.builders import ON, bundle
 

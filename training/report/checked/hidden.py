@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from riskmodel.gates import FEWER
+from riskmodel.like_cases import FEWER
 
 LEAST = 5
 NOT_SHOWN = "not shown"

@@ -6,7 +6,7 @@ from riskmodel.documents.blocks import Block, Bullets, Facts, Figures, Page, Par
 from riskmodel.documents.cautions import DEMONSTRATION, cautions
 from riskmodel.documents.words import of_100
 from riskmodel.errors import Severity
-from riskmodel.gates import FEWER
+from riskmodel.like_cases import FEWER
 from training.report.checked.courses import Courses
 from training.report.checked.hidden import LEAST, one
 from training.report.checked.missing import MissingMap

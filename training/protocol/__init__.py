@@ -16,7 +16,7 @@ from training.protocol.model import (
     Protocol,
     ReportRules,
 )
-from training.protocol.read import read
+from training.protocol.read import from_document, read
 
 __all__ = [
     "CANDIDATES",
@@ -32,6 +32,7 @@ __all__ = [
     "Predictor",
     "Protocol",
     "ReportRules",
+    "from_document",
     "priors_document",
     "read",
 ]

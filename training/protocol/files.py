@@ -52,3 +52,15 @@ def plain(value: Any) -> Any:
     if isinstance(value, list):
         return [plain(held) for held in value]
     return value.isoformat() if isinstance(value, date | datetime | time) else value
+
+
+def with_days(document: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
+    """The values of `plain` with the texts under these keys as days again, where they are days."""
+    return {key: _day(value) if key in keys else value for key, value in document.items()}
+
+
+def _day(value: Any) -> Any:
+    try:
+        return date.fromisoformat(value)
+    except (TypeError, ValueError):
+        return value

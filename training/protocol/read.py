@@ -13,7 +13,7 @@ from riskmodel.dictionary.model import Dictionary, Moment
 from riskmodel.errors import DictionaryRefused, Finding, PriorsRefused, ProtocolRefused, refuse_errors
 from training.protocol import parse
 from training.protocol.check import faults
-from training.protocol.files import SHIPPED_PROTOCOLS, plain, priors_document, toml_document
+from training.protocol.files import SHIPPED_PROTOCOLS, plain, priors_document, toml_document, with_days
 from training.protocol.model import Protocol
 from training.protocol.values import day, table, whole
 
@@ -40,6 +40,31 @@ def read(path: Path | str) -> Protocol:
     held = replace(held, priors=_priors(held, path.parent, findings))
     if words is not NO_DICTIONARY:  # else there is nothing to compare with, and that has been found
         findings += _compared(held, path.name)
+    refuse_errors(findings, ProtocolRefused)
+    return held
+
+
+def from_document(document: Mapping[str, Any], words: Dictionary, *, sheet: str) -> Protocol:
+    """The protocol that a bundle or another file holds as plain JSON, read again under a dictionary.
+
+    What was held beforehand of its effects is not read again: `priors` is None.
+
+    Parameters
+    ----------
+    document : as `Protocol.document`
+    words : the dictionary that the protocol names, whole
+    sheet : where the document stood, for findings
+
+    Raises
+    ------
+    ProtocolRefused
+        As `read`.
+    """
+    findings: list[Finding] = []
+    fields = Fields(with_days(document, ("released", "review_by")), sheet, "", findings)
+    fields.text("dictionary", None)
+    held = replace(_parsed(fields, words), document=document)
+    findings += _compared(held, sheet)
     refuse_errors(findings, ProtocolRefused)
     return held
 

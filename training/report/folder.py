@@ -1,15 +1,16 @@
 """The folder that a fit writes: all of its files, or none."""
 
 import json
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 
 from riskmodel import bundle as bundles
 from riskmodel.documents import card, html
-from riskmodel.errors import DocumentRefused
 from training.fitting import Trained
 from training.report import validation
+from training.report.whole import put, refuse_existing, texts_into
+
+__all__ = ["refuse_existing", "write"]
 
 
 def write(trained: Trained, folder: Path, *, replace_it: bool = False) -> dict[str, Path]:
@@ -27,28 +28,7 @@ def write(trained: Trained, folder: Path, *, replace_it: bool = False) -> dict[s
     OSError
         When it cannot be written; what stood there before then still stands.
     """
-    refuse_existing(folder, replace_it=replace_it)
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as held:
-        sibling = Path(held) / folder.name
-        sibling.mkdir()
-        names = _write_all(trained, sibling)
-        if folder.exists():
-            folder.rename(Path(held) / "before")
-        sibling.rename(folder)
-    return {what: folder / name for what, name in names.items()}
-
-
-def refuse_existing(folder: Path, *, replace_it: bool) -> None:
-    """An earlier result is replaced on request only.
-
-    Raises
-    ------
-    DocumentRefused
-        When the folder is there and `replace_it` is not said.
-    """
-    if folder.exists() and not replace_it:
-        raise DocumentRefused(f"{folder.name} is there already: choose another folder, or say --replace")
+    return put(folder, lambda held: _write_all(trained, held), replace_it=replace_it)
 
 
 def _write_all(trained: Trained, folder: Path) -> dict[str, str]:
@@ -64,6 +44,5 @@ def _write_all(trained: Trained, folder: Path) -> dict[str, str]:
         f"{name}.card.md": card.to_markdown(summary),
         f"{name}.card.html": card.to_html(summary),
     }
-    for file, text in texts.items():
-        (folder / file).write_text(text, encoding="utf-8", newline="")
+    texts_into(folder, texts)
     return {"model": f"{name}.riskmodel.json", "validation": f"{name}.validation.html", "card": f"{name}.card.html"}

@@ -11,6 +11,7 @@ from training.registry.sheets import Registry, Sheet
 from training.registry.workbook import read_workbook
 
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+CSV_SHEET = "table"  # a CSV file has no sheet of its own; its name may change from year to year
 _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 
 
@@ -29,7 +30,7 @@ def read(path: str | Path) -> Registry:
     if not plain:
         raise _refused(path, f"a file ending in {path.suffix or 'nothing'}", "an .xlsx or a .csv file", "type")
     if path.suffix.lower() == ".csv":
-        return Registry(path.name, MappingProxyType({path.stem: _from_table(plain[0])}))
+        return Registry(path.name, MappingProxyType({CSV_SHEET: _from_table(plain[0])}))
     try:
         return read_workbook(path)
     except (ValueError, KeyError, TypeError, AttributeError, IndexError):
@@ -42,7 +43,7 @@ def _from_table(table: tables.RawTable) -> Sheet:
     numbered = {table.header_row: table.header, **dict(zip(table.numbers, table.rows, strict=True))}
     depth = max(numbered)
     rows = tuple(tuple(_cell(cell) for cell in numbered.get(row, ())) for row in range(1, depth + 1))
-    return Sheet(table.sheet, rows)
+    return Sheet(CSV_SHEET, rows)
 
 
 def _cell(cell: RegistryCell) -> RegistryCell:

@@ -58,11 +58,19 @@ def test_findings_are_said_all_at_once_and_nothing_is_written(command: Command, 
     command("map", "registry.xlsx", "--out", "map.toml")
     _answer(tmp_path / "map.toml")
     book(tmp_path / "registry.xlsx", {"Registry": [*ROWS, ("TW-3", "soon", "wide"), ("TW-1", "2019-06-03", 400)]})
-    status, out, err = command("tidy", "registry.xlsx", "--map", "map.toml", "--out", "cohort", "--on", "2026-11-25")
+    options = ("--out", "cohort", "--on", "2026-11-25", "--findings", "findings.csv")
+    status, out, err = command("tidy", "registry.xlsx", "--map", "map.toml", *options)
     assert (status, out) == (Status.REFUSED, "")
     for said in ("row 4, column Date of surgery", "row 4, column ADI", "row 5: found the same key as row 2"):
         assert said in err
-    assert {path.name for path in tmp_path.iterdir()} == {"registry.xlsx", "map.toml"}
+    assert {path.name for path in tmp_path.iterdir()} == {"registry.xlsx", "map.toml", "findings.csv"}
+    (listed,) = tables.read(tmp_path / "findings.csv")
+    assert listed.header == ("severity", "sheet", "row", "column", "found", "accepted", "rule")
+    assert [(row[2], row[6]) for row in listed.rows] == [
+        ("4", "not_a_date"),
+        ("4", "not_a_number"),
+        ("5", "double_key"),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -74,18 +74,22 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert rules(caught.value.findings) == ["no_file"]
 
 
+def _of_csv(columns: str) -> str:
+    return one_sheet(columns).replace('"Registry"', '"table"')
+
+
 def test_csv_with_mixed_line_ends_and_decimal_commas(tmp_path: Path) -> None:
     path = tmp_path / "Registry.csv"
     path.write_bytes("No;Op;ADI\r\nA-1;2019-04-03;3,5\nA-2;2019-05-03;4\r\n\nA-3;2019-06-03;4,25\n".encode("utf-8-sig"))
     columns = HEAD_MAP + '[sheet.column."ADI"]\nto = "adi_mm"\n'
     registry = files.read(path)
     with pytest.raises(Refused) as caught:
-        tidy(registry, map_of(tmp_path, one_sheet(columns)), cvj(), on=ON)
+        tidy(registry, map_of(tmp_path, _of_csv(columns)), cvj(), on=ON)
     assert [(finding.row, finding.rule) for finding in caught.value.findings] == [
         (2, "decimal_comma"),
         (5, "decimal_comma"),
     ]
-    held = tidy(registry, map_of(tmp_path, one_sheet(columns + 'decimal = "comma"')), cvj(), on=ON)
+    held = tidy(registry, map_of(tmp_path, _of_csv(columns + 'decimal = "comma"')), cvj(), on=ON)
     assert column(held, "adi_mm") == ["3.5", "4", "4.25"]
 
 

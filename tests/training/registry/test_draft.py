@@ -107,6 +107,13 @@ def test_a_header_that_nobody_knows_may_be_declared(tmp_path: Path) -> None:
     assert set(declared["sheet"][0]["column"]) == {"Nummer", "Größe"}
 
 
+def test_a_date_without_its_event_asks_what_an_empty_cell_means(tmp_path: Path) -> None:
+    head = ("No", "Date of surgery", "Date revised")
+    path = book(tmp_path / "registry.xlsx", {"R": [head, (1, "2019-04-03", None)]})
+    revised = tomllib.loads(draft_map(files.read(path), cvj()))["sheet"][0]["column"]["Date revised"]
+    assert (revised["when_filled"], revised["when_empty"]) == ({"revision": "yes"}, {"revision": "?"})
+
+
 def test_two_columns_for_one_variable_leave_the_second_open(tmp_path: Path) -> None:
     path = book(tmp_path / "registry.xlsx", {"R": [("No", "ADI", "aadi"), (1, 4, 5)]})
     columns = tomllib.loads(draft_map(files.read(path), cvj()))["sheet"][0]["column"]

@@ -4,7 +4,21 @@ from pathlib import Path
 
 import pytest
 
-from tests.training.registry.build import column, refused, rules, tidied
+from tests.training.registry.build import (
+    HEAD,
+    HEAD_MAP,
+    ON,
+    book,
+    column,
+    cvj,
+    map_of,
+    one_sheet,
+    refused,
+    rules,
+    tidied,
+)
+from training.registry import files
+from training.registry.tidying import tidy
 
 OPERATIONS = """
 rows = "operations"
@@ -95,3 +109,54 @@ def test_one_key_in_two_centres_is_told_apart(tmp_path: Path) -> None:
     rows = [("A-1", "2019-04-03", "TW"), ("A-1", "2021-04-03", "CM")]
     (finding,) = refused(tmp_path, ("Centre",), rows, '[sheet.column."Centre"]\nto = "centre_id"\n')
     assert finding.rule == "key_in_two_centres"
+
+
+@pytest.mark.parametrize(
+    ("keys", "alike"),
+    [(("TW-1", "tw 1"), True), (("TW-007", "TW-7"), True), (("TW-1", "TW-11"), False), (("A1", "B1"), False)],
+)
+def test_keys_that_may_be_one_child_are_asked_about(tmp_path: Path, keys: tuple[str, str], alike: bool) -> None:
+    rows = [(key, "2019-04-03") for key in keys]
+    if alike:
+        assert rules(refused(tmp_path, (), rows, "")) == ["alike_keys"]
+    else:
+        assert column(tidied(tmp_path, (), rows, ""), "case_id") == list(keys)
+
+
+REVISED_ON = """
+[sheet.column."Revised on"]
+to = "revision_date"
+year_only = "missing"
+when_filled = { revision = "yes" }
+when_empty = { revision = "no" }
+[sheet.column."Revised on".empty]
+"unk" = "missing"
+[sheet.column."Seen"]
+to = "last_contact_date"
+"""
+
+
+def test_a_date_may_say_that_it_happened_and_an_empty_cell_that_it_did_not(tmp_path: Path) -> None:
+    rows = [
+        ("A-1", "2019-04-03", "2020-04-03", "2023-04-03"),
+        ("A-2", "2019-04-03", None, "2023-04-03"),
+        ("A-3", "2019-04-03", "unk", "2023-04-03"),
+    ]
+    held = tidied(tmp_path, ("Revised on", "Seen"), rows, REVISED_ON)
+    assert column(held, "revision") == ["yes", "no", ""], "a word for why there is no date is neither"
+    assert column(held, "revision_months") == ["12", "", ""]
+
+
+def test_part_of_a_date_still_says_that_it_happened(tmp_path: Path) -> None:
+    rows = [("A-1", "2019-04-03", "2020", "2023-04-03")]
+    assert rules(refused(tmp_path, ("Revised on", "Seen"), rows, REVISED_ON)) == ["time_missing"]
+
+
+def test_what_all_children_of_a_sheet_have_stays_with_that_sheet(tmp_path: Path) -> None:
+    first = one_sheet(HEAD_MAP, 'always = { centre_id = "TW" }')
+    second = first.partition("[[sheet]]")[2].replace('"Registry"', '"Other"').replace('"TW"', '"CM"')
+    path = book(
+        tmp_path / "r.xlsx", {"Registry": [HEAD, ("A-1", "2019-04-03")], "Other": [HEAD, ("B-1", "2019-04-03")]}
+    )
+    held = tidy(files.read(path), map_of(tmp_path, f"{first}\n[[sheet]]{second}"), cvj(), on=ON)
+    assert column(held, "centre_id") == ["TW", "CM"]

@@ -32,15 +32,21 @@ class ColumnDraft:
     lines: list[Line] = field(default_factory=list)
     codes: list[Line] = field(default_factory=list)
     empty: list[Line] = field(default_factory=list)
+    assigned: list[str] = field(default_factory=list)
 
     def say(self, key: str, value: Value, check: str | None = None) -> None:
         """Add a line."""
         self.lines.append(Line(key, value, check))
 
+    def assign(self, key: str, variable: str, code: str, check: str) -> None:
+        """Add a line that gives a variable a code."""
+        self.assigned.append(f"{key} = {{ {variable} = {literal(code)} }}  {CHECK}: {check}")
+
     def text(self) -> list[str]:
         """The column's tables as TOML."""
         place = f"[sheet.column.{literal(self.header)}"
         out = [f"{place}]", *(f"# {remark}" for remark in self.remarks), *(line.text() for line in self.lines)]
+        out += self.assigned
         for name, lines in (("codes", self.codes), ("empty", self.empty)):
             if lines:
                 out += [f"{place}.{name}]", *(line.text() for line in lines)]

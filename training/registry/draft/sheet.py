@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from riskmodel.dictionary.expand import DATE, STATUS_LEVELS
 from riskmodel.dictionary.model import Role
 from training.registry.cells import is_number, plain, text_of
 from training.registry.draft.column import draft_column
@@ -47,7 +48,18 @@ class SheetDraft:
         for name, guess, held in zip(self.names, self.guessed, self.contents, strict=True):
             nameless = name.startswith("(column") and not held.cells
             if not nameless and not (name == self.kind_column and self._has_operations()):
-                yield draft_column(name, guess, held, self.guesses, base)
+                draft = draft_column(name, guess, held, self.guesses, base)
+                self._status_of(guess, draft)
+                yield draft
+
+    def _status_of(self, guess: Guess | None, draft: ColumnDraft) -> None:
+        """For the date of an event without a column for the event itself: what a date, and none, mean."""
+        event = guess.to[0].removesuffix(DATE) if guess is not None and guess.to else ""
+        carried = {name for other in self.guessed if other is not None for name in other.to}
+        status = self.guesses.targets.get(event)
+        if status is not None and status.variable.levels == STATUS_LEVELS and event not in carried:
+            draft.assign("when_filled", event, "yes", "a date says that it happened")
+            draft.assign("when_empty", event, UNANSWERED, '"no", "unknown", or no such line: what an empty cell means')
 
     def _guesses(self) -> list[Guess | None]:
         """A guess for each column; a second one for the same variable is left open, and somebody must be the key."""

@@ -34,7 +34,15 @@ def check_column(rule: ColumnRule, sheet: SheetRule, known: Targets, report: Rep
         *_words(rule, held),
     ):
         report.fault(place, found, said, name)
-    check_codes(rule.codes, known, report, place)
+    _check_assignments(rule, known, report, place)
+
+
+def _check_assignments(rule: ColumnRule, known: Targets, report: Report, place: str) -> None:
+    """Everything that the rule gives to variables by name."""
+    check_codes({**rule.codes, "filled": rule.when_filled, "empty": rule.when_empty}, known, report, place)
+    for name, code in (*rule.when_filled, *rule.when_empty):
+        if code == UNANSWERED:
+            report.fault(place, f'{name} = "?"', "a code, or no such line", "unanswered")
     if rule.question_mark is not None:
         check_code(*rule.question_mark, known, report, place)
     if rule.status.as_of_to is not None and not (rule.status.as_of_to in known and known[rule.status.as_of_to].dated):

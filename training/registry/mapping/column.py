@@ -21,7 +21,7 @@ from training.registry.mapping.model import (
     Unmarked,
     Vague,
 )
-from training.registry.mapping.words import codes, plain_words
+from training.registry.mapping.words import codes, plain_words, words
 
 BASES = (1900, 1904)
 
@@ -48,6 +48,8 @@ def column_rule(header: str, fields: Fields) -> ColumnRule:
         turned_dates=_optional(fields, "turned_dates", Order),
         question_mark=_assignment(fields, "question_mark"),
         combine=_optional(fields, "combine", Combine),
+        when_filled=tuple(words(fields, "when_filled").items()),
+        when_empty=tuple(words(fields, "when_empty").items()),
     )
     fields.finish()
     if bool(held.to) == (held.not_carried is not None):

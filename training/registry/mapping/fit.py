@@ -22,7 +22,8 @@ def check_fit(held: RegistryMap, registry: Registry) -> tuple[Finding, ...]:
     there = {(rule.name, name) for rule in held.sheets for name in _headers(rule, registry)}
     if named and len(named & there) < _FEW * len(named):
         found = f"{len(named & there)} of the map's {len(named)} columns in this file"
-        return (_fault(held.name, None, found, "the map that was made for this file", "other_file"),)
+        accepted = f"the map that was made for this file, with {_listed('its sheets', registry.sheets)}"
+        return (_fault(held.name, None, found, accepted, "other_file"),)
     findings = [finding for rule in held.sheets for finding in _sheet(rule, held, registry)]
     return (*findings, *_forgotten(held, registry))
 

@@ -169,7 +169,8 @@ class ColumnRule:
     `codes`: words as they stand in the cells, made plain, and what each means. `empty`: words that say why there is no
     value. `flag`: the code that a yes adds to a flags variable, `blank` what an empty cell then means. `bare`: letter
     before levels written as bare numbers. `turned_dates`: the order in which a text such as 3-4 was typed before the
-    spreadsheet made a date of it. `question_mark`: what a question mark beside the value sets.
+    spreadsheet made a date of it. `question_mark`: what a question mark beside the value sets. `when_filled`,
+    `when_empty`: what it means that there is something in the cell, or nothing.
     """
 
     header: str
@@ -189,6 +190,8 @@ class ColumnRule:
     turned_dates: Order | None = None
     question_mark: tuple[str, str] | None = None
     combine: Combine | None = None
+    when_filled: Assignments = ()
+    when_empty: Assignments = ()
 
 
 @dataclass(frozen=True, slots=True)

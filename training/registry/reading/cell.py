@@ -13,6 +13,7 @@ from training.registry.reading.spans import read_span
 from training.registry.reading.value import coded, empty, read_day, read_value
 
 IN_CELL = "in_cell"
+PART_OF_A_DATE = "part of a date"
 YEAR = re.compile(r"[\s(,;]*(?:\b(?:at|in|on|by|as of)\s+)?\b((?:19|20)\d{2})\b\)?")
 
 
@@ -35,7 +36,7 @@ def read_cell(cell: RegistryCell, rule: ColumnRule, setting: Setting) -> tuple[H
         return _birth(cell, rule, setting)
     if setting.targets[rule.to[0]].dated:
         day = read_day(cell, rule.date, setting)
-        return (Held(rule.to[0], "" if day is None else day, day.rule if day else "part of a date"),)
+        return (Held(rule.to[0], "" if day is None else day, day.rule if day else PART_OF_A_DATE),)
     if is_day(cell):
         cell, turned = _turned_back(cell, rule), ("typed as text before it became a date",)
         return tuple(_with_rule(held, turned) for held in _read(cell, rule, setting))

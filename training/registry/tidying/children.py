@@ -8,6 +8,7 @@ from riskmodel.dictionary.model import Role
 from riskmodel.dictionary.roles import holder
 from training.registry.mapping.model import Combine
 from training.registry.reading.dates import Day, Known
+from training.registry.tidying.keys import bare
 from training.registry.tidying.notes import Notes, Place
 from training.registry.tidying.rows import Entry, Row
 from training.registry.tidying.work import Work
@@ -49,6 +50,17 @@ def gather_columns(rows: Iterable[Row], children: Children, notes: Notes) -> Non
         child = known_child(row, children, notes)
         if child is not None:
             take(child, row.entries, notes)
+
+
+def refuse_alike(children: Children, notes: Notes) -> None:
+    """Keys that differ by case, blanks, signs or zeros only are taken for slips: a child would be split in two."""
+    first: dict[str, Child] = {}
+    for child in children.values():
+        other = first.setdefault(bare(child.key), child)
+        if other is not child:
+            where = f"row {other.place.row} of {other.place.sheet}"
+            found = f"a key that differs from that of {where} by case, blanks, signs or zeros only"
+            notes.fault(child.place, found, "one spelling for one child, two keys for two", "alike_keys")
 
 
 def known_child(row: Row, children: Children, notes: Notes) -> Child | None:

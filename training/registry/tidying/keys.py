@@ -2,7 +2,7 @@
 
 import re
 
-from training.registry.cells import Broken, RegistryCell, is_day, is_number, text_of
+from training.registry.cells import Broken, RegistryCell, is_day, is_number, plain, text_of
 from training.registry.mapping.model import ColumnRule, SheetRule
 from training.registry.reading.doubt import Doubt
 from training.registry.reading.held import Held
@@ -20,7 +20,7 @@ def read_key(cell: RegistryCell, rule: ColumnRule, sheet: SheetRule) -> tuple[He
         When digits are lost for good, or the cell is a date or a broken formula.
     """
     text = text_of(cell)
-    if not text or text in rule.empty:
+    if not text or plain(text) in rule.empty or plain(text) in sheet.empty:
         return ()
     if isinstance(cell, Broken):
         raise Doubt("a formula with a result", "broken_formula")
@@ -34,6 +34,15 @@ def read_key(cell: RegistryCell, rule: ColumnRule, sheet: SheetRule) -> tuple[He
 
 def _inexact(cell: RegistryCell) -> bool:
     return isinstance(cell, int | float) and (abs(cell) >= _EXACT_BELOW or cell != int(cell))
+
+
+def bare(key: str) -> str:
+    """A key without what people write now so, now so: case, blanks, signs, zeros in front of a number.
+
+    >>> bare("TW-007") == bare("tw 7")
+    True
+    """
+    return re.sub(r"(?<!\d)0+(?=\d)", "", re.sub(r"[\W_]", "", plain(key)))
 
 
 def new_keys(keys: list[str]) -> dict[str, str]:

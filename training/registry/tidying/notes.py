@@ -57,4 +57,4 @@ class Notes:
 
     def change(self, place: Place, became: str, rule: str) -> None:
         """A cell that stands otherwise in the cohort."""
-        self.changes.append(Change(place.sheet, place.row, place.column, place.shown, became, rule))
+        self.changes.append(Change(place.sheet, place.row, place.column, harmless(place.shown), became, rule))

@@ -14,11 +14,11 @@ from training.registry.tidying.work import Work
 
 
 def child_records(
-    children: Children, names: Mapping[str, str], always: Mapping[str, str], work: Work
+    children: Children, names: Mapping[str, str], always: Mapping[str, Mapping[str, str]], work: Work
 ) -> tuple[Record, ...]:
-    """One record per child, under the key that it has in the cohort; `always`: values that every child has."""
+    """One record per child, under the key that it has in the cohort; `always`: by sheet, what its children all have."""
     for child in children.values():
-        for variable, code in always.items():
+        for variable, code in always.get(child.place.sheet, {}).items():
             child.values.setdefault(variable, Entry(Held(variable, code, "always"), _nowhere(child.place, variable)))
         _note_key(child, names[child.key], work)
     return tuple(_record(child, names[key], child, work) for key, child in children.items())

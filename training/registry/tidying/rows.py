@@ -8,7 +8,7 @@ from riskmodel.dictionary.model import Role
 from training.registry.cells import RegistryCell, plain, text_of
 from training.registry.mapping.fit import data_rows
 from training.registry.mapping.model import ColumnRule, Combine, Keys, NotCarried, Reads, SheetRule
-from training.registry.reading.cell import read_cell
+from training.registry.reading.cell import PART_OF_A_DATE, read_cell
 from training.registry.reading.doubt import Doubt
 from training.registry.reading.held import Held, Setting
 from training.registry.sheets import Sheet, headers, spread
@@ -72,7 +72,7 @@ class _Reader:
             self.notes.change(Place(self.sheet.name, number, None, first), "", "row left out")
             return None
         entries = [entry for place_, rule in self.columns for entry in self._entries(number, place_, rule)]
-        key = next((entry for entry in entries if self._is_key(entry.held.target)), None)
+        key = next((entry for entry in entries if _is_key(entry.held.target, self.setting)), None)
         if key is None and not self._key_written(number) and any(entry.held.value for entry in entries):
             accepted = "a key; for totals and notes, skip_words or last_row in the map; for merged keys, fill_merged"
             self.notes.fault(place, "a row without a key", accepted, "no_key")
@@ -83,12 +83,9 @@ class _Reader:
             place, str(key.held.value), _with_flags(rest, self.rule, self.setting, self.notes), self._kind(number)
         )
 
-    def _is_key(self, target: str) -> bool:
-        return bool(target) and self.setting.targets[target].variable.role is Role.KEY
-
     def _key_written(self, number: int) -> bool:
         """Whether the row has a key that could not be read: it is written down already."""
-        keys = [(place, rule) for place, rule in self.columns if rule.to and self._is_key(rule.to[0])]
+        keys = [(place, rule) for place, rule in self.columns if rule.to and _is_key(rule.to[0], self.setting)]
         return any(text_of(self._cell(number, place, rule)) for place, rule in keys)
 
     def _kind(self, number: int) -> str:
@@ -98,12 +95,19 @@ class _Reader:
         if rule.not_carried is not None:
             return
         cell = self._cell(number, column, rule)
-        place = Place(self.sheet.name, number, rule.header, None if _secret(rule, self.rule, self) else text_of(cell))
+        place = Place(
+            self.sheet.name, number, rule.header, None if _secret(rule, self.rule, self.setting) else text_of(cell)
+        )
         try:
-            read = read_key(cell, rule, self.rule) if self._is_key(rule.to[0]) else read_cell(cell, rule, self.setting)
+            read = (
+                read_key(cell, rule, self.rule)
+                if _is_key(rule.to[0], self.setting)
+                else read_cell(cell, rule, self.setting)
+            )
         except Doubt as doubt:
             self.notes.doubt(place, doubt)
             return
+        read = (*read, *_implied(read, rule))
         final = any(held.value in rule.status.final for held in read)
         for held in read:
             of_status = held.target == rule.status.as_of_to
@@ -115,9 +119,21 @@ class _Reader:
         return spread(self.sheet, number, column) if filled else self.sheet.cell(number, column)
 
 
-def _secret(rule: ColumnRule, sheet: SheetRule, reader: _Reader) -> bool:
+def _implied(read: tuple[Held, ...], rule: ColumnRule) -> tuple[Held, ...]:
+    """What it means that the cell holds something, or nothing; a word for why there is no value is neither."""
+    filled = any(held.value or held.rule == PART_OF_A_DATE for held in read)
+    if filled:
+        return tuple(Held(name, code, "filled") for name, code in rule.when_filled)
+    return () if read else tuple(Held(name, code, "empty") for name, code in rule.when_empty)
+
+
+def _is_key(target: str, setting: Setting) -> bool:
+    return setting.targets[target].variable.role is Role.KEY
+
+
+def _secret(rule: ColumnRule, sheet: SheetRule, setting: Setting) -> bool:
     """Whether a column's cells may not even be shown: dates of birth, keys that are replaced, identifiers."""
-    new_key = sheet.keys is Keys.NEW and reader._is_key(rule.to[0])
+    new_key = sheet.keys is Keys.NEW and _is_key(rule.to[0], setting)
     identifier = rule.not_carried is NotCarried.IDENTIFIER
     return new_key or identifier or rule.reads is Reads.BIRTH_DATE or names_person(rule.header)
 

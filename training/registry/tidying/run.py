@@ -15,7 +15,7 @@ from training.registry.mapping.model import Keys, RegistryMap, Rows, SheetRule
 from training.registry.reading.held import Setting
 from training.registry.sheets import Registry
 from training.registry.targets import CHILDREN
-from training.registry.tidying.children import Children, gather_children, gather_columns
+from training.registry.tidying.children import Children, gather_children, gather_columns, refuse_alike
 from training.registry.tidying.keys import new_keys
 from training.registry.tidying.magnitudes import warn_magnitudes
 from training.registry.tidying.notes import Change, Place
@@ -94,6 +94,7 @@ def _children(read: list[SheetRows], work: Work) -> Children:
     for rule, rows in own:
         if rule.rows is Rows.FURTHER_COLUMNS:
             gather_columns(rows, children, work.notes)
+    refuse_alike(children, work.notes)
     return children
 
 
@@ -101,7 +102,7 @@ def _tables(read: list[SheetRows], children: Children, work: Work) -> dict[str, 
     """The children, then every further table, each checked."""
     names = new_keys(list(children)) if any(rule.keys is Keys.NEW for rule, _ in read) else dict.fromkeys(children, "")
     names = {key: name or key for key, name in names.items()}
-    always = {name: code for rule, _ in read for name, code in rule.always.items()}
+    always = {rule.name: rule.always for rule, _ in read}
     records = child_records(children, names, always, work)
     tables = {CHILDREN: table_of(CHILDREN, records, work.dictionary)}
     check_children(tables[CHILDREN], records, work.dictionary, work.notes)

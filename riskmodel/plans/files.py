@@ -1,0 +1,28 @@
+"""Plan, stock and limits files: TOML, with every fault said at once."""
+
+from pathlib import Path
+
+from riskmodel.dictionary.fields import Fields, shown
+from riskmodel.dictionary.files import parsed
+from riskmodel.errors import Finding, PlanRefused
+
+FORMAT = 1
+SHIPPED = Path(__file__).parent / "data"
+
+
+def opened(path: Path, findings: list[Finding]) -> Fields:
+    """The file as a table to be read key by key, its format looked at.
+
+    Raises
+    ------
+    PlanRefused
+        When it cannot be read as TOML, or is of another format.
+    """
+    document = parsed(path, findings)
+    if document is None:
+        raise PlanRefused(findings)
+    fields = Fields(document, path.name, "", findings)
+    if fields.raw("format") != FORMAT:
+        fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+        raise PlanRefused(findings)
+    return fields

@@ -1,0 +1,178 @@
+"""Reading a plans file. A faulty anchor or plan is named and left out; the rest stands."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from enum import Enum
+from pathlib import Path
+from types import MappingProxyType
+from typing import TypeVar
+
+from riskmodel.dictionary.fields import Fields, any_of, shown
+from riskmodel.errors import Finding, PlanRefused
+from riskmodel.plans.files import opened
+from riskmodel.plans.plan import Anchor, Plan, PlansFile
+from riskmodel.plans.words import SIDES, Graft, GraftHold, JointsPrepared, Kind, Level, Removal, Side, Step, Support
+
+# What cannot be true of a screw or spacer, in mm; as the dictionary has it.
+DIAMETER_MM = (1.0, 8.0)
+LENGTH_MM = (2.0, 80.0)
+SPACER_MM = (0.5, 25.0)
+BONE_LEFT_MM = (0.0, 80.0)
+_MOST_RODS = 6
+
+Word = TypeVar("Word", bound=Enum)
+
+
+def read_plans(path: Path) -> PlansFile:
+    """Read a plans file (`format = 1`, `[[plan]]` with `[[plan.anchor]]`, and if wanted `[decided]`).
+
+    Raises
+    ------
+    PlanRefused
+        When it is no TOML file of this format, or holds no plan that can be read. Anything less is a finding of the
+        result, with what would be accepted.
+    """
+    findings: list[Finding] = []
+    fields = opened(path, findings)
+    plans = tuple(plan for plan in map(_plan, fields.tables("plan")) if plan is not None)
+    decided = _decided(fields)
+    fields.finish()
+    if not plans:
+        fields.fault("plan", "no plan that can be read", "at least one [[plan]]", "no_plan")
+        raise PlanRefused(findings)
+    return PlansFile(tuple(_first_of_each_name(fields, plans)), decided, tuple(findings))
+
+
+def _decided(fields: Fields) -> MappingProxyType[Step, str]:
+    value = fields.raw("decided")
+    if value is not None and not isinstance(value, dict):
+        fields.fault("decided", shown(value), "a table [decided] with a line for each step", "wrong_type")
+    table = Fields(value if isinstance(value, dict) else {}, fields.sheet, "decided", fields.findings)
+    lines = {step: table.raw(step.value) for step in Step}
+    table.finish()
+    return MappingProxyType({step: " ".join(str(line).split()) for step, line in lines.items() if line})
+
+
+def _first_of_each_name(fields: Fields, plans: tuple[Plan, ...]) -> Iterator[Plan]:
+    seen: set[str] = set()
+    for plan in plans:
+        if plan.name in seen:
+            fields.fault(
+                "plan.name", f"{plan.name} a second time", "each name once; this plan is left out", "plan_twice"
+            )
+        else:
+            yield plan
+        seen.add(plan.name)
+
+
+def _plan(table: Fields) -> Plan | None:
+    """A plan, or None when its levels or its name cannot be read."""
+    before = len(table.findings)
+    name, upper, lower = table.text("name", None), table.choice("upper", Level), table.choice("lower", Level)
+    if not name or upper is None or lower is None:
+        return None
+    if upper.index >= lower.index:
+        found = f"{upper.value} as the highest, {lower.value} as the lowest"
+        table.fault("upper", found, "a highest level that lies above the lowest; this plan is left out", "level_order")
+        return None
+    plan = _body(table, name, upper, lower)
+    table.finish()
+    return replace(plan, complete=len(table.findings) == before)
+
+
+def _body(table: Fields, name: str, upper: Level, lower: Level) -> Plan:
+    anchors = tuple(_anchors(table, upper, lower))
+    return Plan(
+        name=name,
+        title=table.text("title"),
+        upper=upper,
+        lower=lower,
+        rods=_rods(table),
+        connector=table.truth("connector"),
+        anchors=anchors,
+        graft=_words(table, "graft", Graft),
+        graft_held_by=table.choice("graft_held_by", GraftHold) if "graft_held_by" in table else None,
+        support=table.choice("support", Support) if "support" in table else None,
+        removal=_words(table, "decompression", Removal),
+        spacers=_spacers(table),
+        joints_prepared=table.choice("joints_prepared", JointsPrepared) if "joints_prepared" in table else None,
+        occipital_bone_left_mm=_length(table, "occipital_bone_left_mm", BONE_LEFT_MM),
+        bmp=table.truth("bmp") if "bmp" in table else None,
+    )
+
+
+def _words(table: Fields, key: str, kind: type[Word]) -> tuple[Word, ...] | None:
+    return tuple(dict.fromkeys(table.choices(key, kind))) if key in table else None
+
+
+def _rods(table: Fields) -> int:
+    value = table.raw("rods")
+    if value is None:
+        table.fault("rods", "nothing", f"a whole number from 0 to {_MOST_RODS}", "missing_key")
+        return 0
+    if not isinstance(value, int) or isinstance(value, bool) or not 0 <= value <= _MOST_RODS:
+        table.fault("rods", shown(value), f"a whole number from 0 to {_MOST_RODS}", "bad_value")
+        return 0
+    return value
+
+
+def _spacers(table: Fields) -> MappingProxyType[Side, float] | None:
+    value = table.raw("spacer")
+    if value is None:
+        return None
+    if not isinstance(value, dict):
+        table.fault("spacer", shown(value), "{ right_mm = 5, left_mm = 6 }", "wrong_type")
+        return None
+    part = Fields(value, table.sheet, f"{table.place}.spacer", table.findings)
+    heights = {side: _length(part, f"{side.value}_mm", SPACER_MM) for side in SIDES}
+    part.finish()
+    return MappingProxyType({side: height for side, height in heights.items() if height is not None})
+
+
+def _length(table: Fields, key: str, span: tuple[float, float]) -> float | None:
+    """A length in mm within what can be true; None when absent or refused."""
+    value = table.optional_number(key)
+    if value is None or span[0] <= value <= span[1]:
+        return value
+    table.fault(key, shown(value), f"a number from {span[0]:g} to {span[1]:g} mm", "outside_hard")
+    return None
+
+
+def _anchors(table: Fields, upper: Level, lower: Level) -> Iterator[Anchor]:
+    seen: set[tuple[Level, Side, Kind]] = set()
+    for part in table.tables("anchor"):
+        anchor = _anchor(part)
+        if anchor is None:
+            continue
+        where = (anchor.level, anchor.side, anchor.kind)
+        if not upper.index <= anchor.level.index <= lower.index:
+            accepted = f"a level from {upper.value} to {lower.value}; this anchor is left out"
+            part.fault("level", anchor.label, accepted, "anchor_outside")
+        elif where in seen and anchor.kind is not Kind.MIDLINE_SCREW:
+            part.fault(None, f"{anchor.label} a second time", "each anchor once; this one is left out", "anchor_twice")
+        else:
+            seen.add(where)
+            yield anchor
+
+
+def _anchor(part: Fields) -> Anchor | None:
+    level, side, kind = part.choice("level", Level), part.choice("side", Side), part.choice("kind", Kind)
+    before = len(part.findings)
+    diameter, length = _length(part, "diameter_mm", DIAMETER_MM), _length(part, "length_mm", LENGTH_MM)
+    refused = len(part.findings) > before
+    part.finish()
+    if level is None or side is None or kind is None or refused:
+        return None
+    if level not in kind.levels:
+        accepted = _left_out(held.value for held in kind.levels)
+        part.fault("level", f"a {kind.label} at {level.value}", accepted, "kind_level")
+        return None
+    if side not in kind.sides:
+        accepted = _left_out(held.value for held in kind.sides)
+        part.fault("side", f"a {kind.label} on side {side.value}", accepted, "kind_side")
+        return None
+    return Anchor(level, side, kind, diameter, length)
+
+
+def _left_out(words: Iterable[str]) -> str:
+    return f"{any_of(words)}; this anchor is left out"

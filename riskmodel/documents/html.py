@@ -6,6 +6,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from riskmodel.documents.blocks import Page
+from riskmodel.documents.words import signed
 
 
 @cache
@@ -20,6 +21,7 @@ def environment() -> Environment:
         keep_trailing_newline=True,
     )
     held.filters["drawn"] = Markup
+    held.filters["signed"] = signed
     return held
 
 

@@ -105,7 +105,7 @@ def _parts(ladder: Ladder, height: float) -> Iterator[str]:
     for side, x in (("L", 12.0), ("R", WIDTH - 12.0)):
         yield text((x, 18), side, size=15, anchor="middle", bold=True)
         yield text((x, bottom + 4), side, size=15, anchor="middle", bold=True)
-    yield text((MIDDLE, 12), "seen from behind", size=9.5, anchor="middle")
+    yield text((MIDDLE, 12), "seen from behind", size=10.5, anchor="middle")
     for i, rung in enumerate(ladder.rungs):
         yield from _rung(rung, TOP + RUNG * (i + 0.5))
     yield from _legend(height)
@@ -117,10 +117,10 @@ def _rung(rung: Rung, y: float) -> Iterator[str]:
         for x in (MIDDLE - 24, MIDDLE + 24):
             yield line((x, y), (x, y + RUNG), width=2.4)
     yield rectangle((MIDDLE - 15, y - 10), 30, 20, round_by=4)
-    yield text((MIDDLE, y + 4.5), rung.level, size=13, anchor="middle", bold=True)
+    yield text((MIDDLE, y + 5), rung.level, size=14.5, anchor="middle", bold=True)
     if rung.midline is not None:
         yield text(
-            (MIDDLE, y + 20), f"{rung.midline.mark.value} {rung.midline.line}".strip(), size=8.5, anchor="middle"
+            (MIDDLE, y + 21.5), f"{rung.midline.mark.value} {rung.midline.line}".strip(), size=10.5, anchor="middle"
         )
     for side, site in (("left", rung.left), ("right", rung.right)):
         if site is not None:
@@ -134,7 +134,7 @@ def _site(site: Site, at: Point, *, outward: int) -> Iterator[str]:
     anchor = "end" if outward < 0 else "start"
     x = at[0] + outward * (SIZE + 8)
     for i, words in enumerate(site.lines[:2]):
-        yield text((x, at[1] - 2 + 11 * i), words, size=9.5, anchor=anchor, bold=i == 0)
+        yield text((x, at[1] - 1.5 + 12.5 * i), words, size=11, anchor=anchor, bold=i == 0)
 
 
 def _shape(mark: Mark, at: Point) -> Iterator[str]:
@@ -152,11 +152,11 @@ def _shape(mark: Mark, at: Point) -> Iterator[str]:
         yield line((x - SIZE, y), (x + SIZE, y), width=3)
         return
     colour = PAPER if mark is Mark.NOT else INK
-    yield text((x, y + 3.8), mark.value, size=10, anchor="middle", bold=True, colour=colour)
+    yield text((x, y + 3.8), mark.value, size=10.5, anchor="middle", bold=True, colour=colour)
 
 
 def _legend(height: float) -> Iterator[str]:
     for i, mark in enumerate(Mark):
         x, y = 14.0 + 118.0 * (i % 3), height - 32.0 + 22.0 * (i // 3)
         yield from _shape(mark, (x, y))
-        yield text((x + SIZE + 6, y + 3.5), mark.words, size=9.5)
+        yield text((x + SIZE + 6, y + 3.5), mark.words, size=10.5)

@@ -46,6 +46,12 @@ def _fit() -> click.Command:
     return command
 
 
+def _validate() -> click.Command:
+    from training.cli.validate import command
+
+    return command
+
+
 def _card() -> click.Command:
     from training.cli.card import command
 
@@ -67,6 +73,7 @@ def _demo() -> click.Command:
         "check": ("everything that is wrong with a cohort, and what became of its children", _check),
         "advise": ("what a cohort can carry, and which step that leaves open", _advise),
         "fit": ("a risk model from a cohort: bundle, validation, card", _fit),
+        "validate": ("a model checked on other patients", _validate),
         "card": ("the model card of a bundle", _card),
         "demo": ("the whole way on the invented demonstration cohort", _demo),
     },

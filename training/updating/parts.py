@@ -1,0 +1,116 @@
+"""How well a model did in each centre and subgroup, with "too few to say" where that is so, and between centres."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.cases.table import Column, Floats
+from riskmodel.dictionary.model import Kind, Variable
+from training.meta import Pooled, random_effects
+from training.metrics import Estimates, estimates
+from training.updating.children import Children
+from training.updating.performance import Ranged, by_formula
+
+FEWEST_EVENTS = 10
+TOO_FEW = "too few to say"
+POOLED = ("logit_c", "log_observed_expected", "slope")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Some of the children: of what (`centre`, or a variable's label), which, how many, and the model's measures.
+
+    Under 10 events `measures` holds no number but observed / expected; without an event or a non-event none at all.
+    """
+
+    of: str
+    name: str
+    children: int
+    known: int
+    events: int
+    measures: Mapping[str, Ranged]
+
+    @property
+    def few(self) -> bool:
+        """Whether there are too few events, or too few children without one, to say more than observed / expected."""
+        return min(self.events, self.known - self.events) < FEWEST_EVENTS
+
+
+def parts(children: Children) -> tuple[Part, ...]:
+    """Centres, and the subgroups that the protocol asks for; children of whom it is not known are a part too."""
+    return tuple(_part(children, of, name, rows) for of, name, rows in _groups(children))
+
+
+def _groups(children: Children) -> Iterator[tuple[str, str, NDArray[np.bool_]]]:
+    for name, rows in centres(children):
+        yield "centre", name, rows
+    for variable in children.protocol.report.subgroups:
+        described = children.cohort.dictionary.variables[variable]
+        held = children.cohort.cases[variable]
+        for label, rows in _levels(described, held):
+            yield described.label, label, rows
+
+
+def centres(children: Children) -> Iterator[tuple[str, NDArray[np.bool_]]]:
+    """Each centre with (n,) who is of it."""
+    held = children.cohort.centre
+    if held is not None:
+        yield from _labelled(held, held.labels)
+
+
+def _levels(variable: Variable, held: Column) -> Iterator[tuple[str, NDArray[np.bool_]]]:
+    labels = ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)
+    yield from _labelled(held, labels)
+
+
+def _labelled(held: Column, labels: tuple[str, ...]) -> Iterator[tuple[str, NDArray[np.bool_]]]:
+    for place, label in enumerate(labels):
+        rows = held.present & (held.values == place)
+        if rows.any():
+            yield label, rows
+    if not held.present.all():
+        yield "not known", ~held.present
+
+
+def _part(children: Children, of: str, name: str, rows: NDArray[np.bool_]) -> Part:
+    outcome = children.outcome
+    known = rows & outcome.known
+    events = int(outcome.label[known].sum())
+    stated = rows & children.cohort.course.known
+    few = min(events, int(known.sum()) - events) < FEWEST_EVENTS
+    held = by_formula(children, stated)
+    if few:
+        nothing = Ranged(None, None, None, resampled=False, reason=TOO_FEW)
+        held = {measure: ranged if measure == "observed_expected" else nothing for measure, ranged in held.items()}
+    return Part(of, name, int(stated.sum()), int(known.sum()), events, held)
+
+
+def between_centres(children: Children) -> Mapping[str, Pooled]:
+    """Measures pooled over the centres that have enough events, by random effects; empty with fewer than two."""
+    held = [estimates(*_sample(children, rows)) for _, rows in centres(children) if _enough(children, rows)]
+    pooled = {}
+    for measure in POOLED:
+        pairs = _pairs(held, measure)
+        if len(pairs) >= 2:
+            effects, errors = zip(*pairs, strict=True)
+            pooled[measure] = random_effects(effects, errors)
+    return pooled
+
+
+def _enough(children: Children, rows: NDArray[np.bool_]) -> bool:
+    known = rows & children.outcome.known
+    events = int(children.outcome.label[known].sum())
+    return min(events, int(known.sum()) - events) >= FEWEST_EVENTS
+
+
+def _sample(children: Children, rows: NDArray[np.bool_]) -> tuple[Floats, Floats, Floats]:
+    stated = rows & children.cohort.course.known
+    outcome = children.outcome
+    return outcome.label[stated], children.probability[stated], outcome.weight[stated]
+
+
+def _pairs(held: list[Estimates], measure: str) -> list[tuple[float, float]]:
+    found = [getattr(each, measure) for each in held]
+    return [(each.value, each.standard_error) for each in found if each.value is not None and each.standard_error]

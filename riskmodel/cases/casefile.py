@@ -38,8 +38,25 @@ def read_case_file(path: str | Path) -> CaseFile:
         When it cannot be read, or holds other keys.
     """
     path = Path(path)
+    try:
+        with path.open("rb") as file:
+            content = file.read(_LARGEST_BYTES + 1)
+    except OSError as error:
+        found = f"a file that cannot be opened ({error.strerror})"
+        raise CasesRefused([_fault(path.name, found, "io")]) from None
+    return parse_case_file(content, path.name)
+
+
+def parse_case_file(content: bytes, sheet: str = "case") -> CaseFile:
+    """Read the bytes of a case file; `sheet` is what findings call it.
+
+    Raises
+    ------
+    CasesRefused
+        When it is no TOML of at most 1 MiB, or holds other keys.
+    """
     findings: list[Finding] = []
-    fields = Fields(_parsed(path), path.name, "", findings)
+    fields = Fields(_parsed(content, sheet), sheet, "", findings)
     if fields.raw("format") != FORMAT:
         fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
     case_id = fields.text("case_id", None)
@@ -116,22 +133,18 @@ def check_mapping(
     return cases, tuple(replace(finding, row=None) for finding in told)
 
 
-def _parsed(path: Path) -> dict[str, object]:
-    accepted = "a TOML file of at most 1 MiB"
+def _parsed(content: bytes, sheet: str) -> dict[str, object]:
+    if len(content) > _LARGEST_BYTES:
+        raise CasesRefused([_fault(sheet, "a larger file", "too_large")])
     try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise CasesRefused([_fault(path, "a larger file", accepted, "too_large")])
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        found = f"a file that cannot be opened ({error.strerror})"
-        raise CasesRefused([_fault(path, found, accepted, "io")]) from None
+        return tomllib.loads(content.decode("utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
         where = str(error) if isinstance(error, tomllib.TOMLDecodeError) else "not a UTF-8 text"
-        raise CasesRefused([_fault(path, f"no TOML: {where}", accepted, "not_toml")]) from None
+        raise CasesRefused([_fault(sheet, f"no TOML: {where}", "not_toml")]) from None
 
 
-def _fault(path: Path, found: str, accepted: str, rule: str) -> Finding:
-    return Finding(path.name, None, None, found, accepted, Severity.ERROR, rule)
+def _fault(sheet: str, found: str, rule: str) -> Finding:
+    return Finding(sheet, None, None, found, "a TOML file of at most 1 MiB", Severity.ERROR, rule)
 
 
 def _is_cell(value: object) -> bool:

@@ -26,12 +26,26 @@ def _score() -> click.Command:
     return command
 
 
+def _serve() -> click.Command:
+    from riskmodel.cli.serve import command
+
+    return command
+
+
+def _sheet() -> click.Command:
+    from riskmodel.cli.sheet import command
+
+    return command
+
+
 @click.group(
     cls=LazyGroup,
     commands_by_name={
         "dictionary": ("what each column means, and what it may hold", _dictionary),
         "inspect": ("what a model is: limits, outcome, ranges, performance", _inspect),
         "score": ("estimates for new children, with reasons and range", _score),
+        "sheet": ("the surgeon's page, or the family's sheet, of one child", _sheet),
+        "serve": ("the local app: estimate, plan and counsel in a browser on this machine", _serve),
     },
     context_settings={"help_option_names": ["-h", "--help"]},
 )

@@ -1,0 +1,82 @@
+"""The app as one value: routes, the guard around them, and what they share."""
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from http import HTTPStatus
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
+
+from riskmodel.errors import RiskmodelError
+from riskmodel.web.desk import Desk
+from riskmodel.web.door import Door, RequestRefused
+from riskmodel.web.guard import Guard
+from riskmodel.web.models import Models
+from riskmodel.web.pages import refused
+from riskmodel.web.routes import child, desk, estimate, models, start, static
+from riskmodel.web.sessions import Sessions
+from riskmodel.web.state import Clock, State
+from riskmodel.web.steps import groups
+
+ROUTES = (*static.ROUTES, *start.ROUTES, *desk.ROUTES, *child.ROUTES, *estimate.ROUTES, *models.ROUTES)
+_NOT_FOUND = (
+    "There is no such page, or the child is no longer in hand: children are held until the app ends, and of very many "
+    "only the last ones. Open the case file again from the desk."
+)
+
+
+def _to_terminal(line: str) -> None:
+    sys.stderr.write(f"{line}\n")
+    sys.stderr.flush()
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How an app is run: its port, the clock, and where a line for whoever holds the terminal goes."""
+
+    port: int
+    clock: Clock = date.today
+    tell: Callable[[str], None] = _to_terminal
+
+
+def create(held: Models, settings: Settings) -> Starlette:
+    """An app for these models; nothing of it is shared with another app."""
+    door = Door(settings.port, Sessions())
+    app = Starlette(
+        routes=list(ROUTES),
+        middleware=[Middleware(Guard, door=door, refuse=refused, log=settings.tell)],
+        exception_handlers={HTTPException: _no_page, RequestRefused: _refused, RiskmodelError: _unfinished},
+    )
+    app.state.held = State(
+        models=held,
+        groups=groups(held),
+        desk=Desk(held),
+        door=door,
+        clock=settings.clock,
+        announce=lambda link: settings.tell(f"For another browser: {link}"),
+    )
+    return app
+
+
+async def _refused(_: Request, error: Exception) -> Response:
+    if not isinstance(error, RequestRefused):
+        raise error
+    return refused(error)
+
+
+async def _no_page(_: Request, error: Exception) -> Response:
+    if not isinstance(error, HTTPException):
+        raise error
+    status = HTTPStatus(error.status_code)
+    says = _NOT_FOUND if status is HTTPStatus.NOT_FOUND else "The page does not take such a request."
+    return refused(RequestRefused(status, status.phrase, says))
+
+
+async def _unfinished(_: Request, error: Exception) -> Response:
+    """An input that no form caught: what is wrong is said, since only this browser reads it."""
+    return refused(RequestRefused(HTTPStatus.UNPROCESSABLE_ENTITY, "This could not be done", str(error)))

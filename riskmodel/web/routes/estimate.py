@@ -1,0 +1,5 @@
+"""Not written yet."""
+
+from starlette.routing import Route
+
+ROUTES: tuple[Route, ...] = ()

@@ -1,0 +1,63 @@
+"""What the pages share: models, the children in hand, the clock; and the frame around each page."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+
+from riskmodel.web.desk import Case, Desk
+from riskmodel.web.door import Door
+from riskmodel.web.models import Models
+from riskmodel.web.pages import Frame, Link
+from riskmodel.web.steps import Group
+
+Clock = Callable[[], date]
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything that outlives a request; `announce` shows the next start link to whoever holds the terminal."""
+
+    models: Models
+    groups: tuple[Group, ...]
+    desk: Desk
+    door: Door
+    clock: Clock
+    announce: Callable[[str], None]
+
+    def frame(self, title: str, *, here: str, address: str | None = None) -> Frame:
+        """The frame of a page; with the address of a case, the pages about that case are in reach."""
+        own = _CASE_PAGES if address is not None else ()
+        pages = [("Desk", "/"), *((label, f"/case/{address}/{page}") for label, page in own), *_PAGES]
+        links = tuple(Link(label, target, here=label == here) for label, target in pages)
+        return Frame(title, links, self.models.band, self.models.cautions)
+
+
+_CASE_PAGES = (("Child", "child"), ("Estimate", "estimate"))
+_PAGES = (("Models", "/models"),)
+
+
+def state_of(request: Request) -> State:
+    """What the pages share."""
+    held: State = request.app.state.held
+    return held
+
+
+def case_of(request: Request) -> tuple[str, Case]:
+    """The case that a request is about, with its address; assessed anew when the day has changed.
+
+    Raises
+    ------
+    HTTPException
+        404, when no such case is in hand.
+    """
+    state, address = state_of(request), request.path_params["address"]
+    case = state.desk.get(address)
+    if case is None:
+        raise HTTPException(404)
+    if case.assessment.on != state.clock():
+        case = state.desk.changed(case, case.case_id, case.values, on=state.clock())
+        state.desk.put(address, case)
+    return address, case

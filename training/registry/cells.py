@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 from datetime import date
+from math import isfinite
 
 from riskmodel.tables import Cell, as_text
 
@@ -59,8 +60,8 @@ def is_day(cell: RegistryCell) -> bool:
 
 
 def is_number(cell: RegistryCell) -> bool:
-    """Whether the spreadsheet holds the cell as a number."""
-    return isinstance(cell, int | float) and not isinstance(cell, bool) and cell == cell
+    """Whether the spreadsheet holds the cell as a number, and it is finite."""
+    return isinstance(cell, int | float) and not isinstance(cell, bool) and isfinite(cell)
 
 
 def looks_like_data(text: str) -> bool:

@@ -19,10 +19,15 @@ TOLD = 5
 
 def effects(bundle: Bundle) -> tuple[Effect, ...]:
     """For each measured amount what it adds over the range of the cohort, less what it adds on average."""
-    return tuple(_effects(bundle))
+    return tuple(held for _, held in _effects(bundle))
 
 
-def _effects(bundle: Bundle) -> Iterator[Effect]:
+def effect(bundle: Bundle, term: str) -> Effect | None:
+    """The curve of one term; None when the term is not of a measured amount."""
+    return dict(_effects(bundle)).get(term)
+
+
+def _effects(bundle: Bundle) -> Iterator[tuple[str, Effect]]:
     for term, span in slices(bundle.terms):
         name = term.variables[0]
         if not isinstance(term.basis, Linear | Spline) or name not in bundle.ranges.numbers:
@@ -31,7 +36,7 @@ def _effects(bundle: Bundle) -> Iterator[Effect]:
         # Where all children had one value there is no curve to draw.
         if variable.kind in (Kind.NUMBER, Kind.INTEGER) and low < high:
             label = f"{variable.label}, {variable.unit}" if variable.unit else variable.label
-            yield _effect(bundle, term.basis, span, (low, high), label)
+            yield term.name, _effect(bundle, term.basis, span, (low, high), label)
 
 
 def _effect(bundle: Bundle, basis: Linear | Spline, span: slice, reach: Range, label: str) -> Effect:

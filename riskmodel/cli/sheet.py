@@ -1,0 +1,98 @@
+"""`riskmodel sheet`: the surgeon's page, or the family's sheet, of one child."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from typing import TypedDict, Unpack
+
+import click
+
+from riskmodel import scoring
+from riskmodel.cases import read_case_file
+from riskmodel.cases.casefile import CaseFile
+from riskmodel.cli.files import write_whole
+from riskmodel.cli.status import tell
+from riskmodel.documents import family, surgeon
+from riskmodel.documents.family import Avoid, Choice, FamilyOptions
+from riskmodel.documents.languages import available
+from riskmodel.documents.scored import Scored, score
+from riskmodel.documents.surgeon.top import top_line
+
+FLAGS = ("reasons", "growing_up", "young_person", "halo", "joined_skull")
+TICKS = (*(choice.value for choice in Choice), *(avoid.value for avoid in Avoid), *FLAGS)
+ENDINGS = (".pdf", ".html", ".md", ".json")
+
+
+class Options(TypedDict):
+    """What stands beside case, reader and file."""
+
+    bundle: tuple[Path, ...]
+    language: str
+    tick: tuple[str, ...]
+    signed: str
+    on: datetime | None
+
+
+@click.command("sheet")
+@click.argument("case", type=click.Path(path_type=Path))
+@click.option(
+    "--bundle", required=True, multiple=True, type=click.Path(path_type=Path), help="A model; may be repeated."
+)
+@click.option("--for", "reader", required=True, type=click.Choice(["surgeon", "family"]), help="Who will read it.")
+@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="FILE.pdf|.html|.md|.json")
+@click.option(
+    "--language", default="en", show_default=True, type=click.Choice(available()), help="Of the family's sheet."
+)
+@click.option("--tick", multiple=True, type=click.Choice(TICKS), help="What the family's sheet shall hold; repeatable.")
+@click.option(
+    "--signed", default="", metavar="INITIALS", help="Who talked it through (family) or read it back (surgeon)."
+)
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of the sheet; today when not given.")
+def command(*, case: Path, reader: str, out: Path, **options: Unpack[Options]) -> None:
+    """Write the sheet of the child in CASE (a TOML file) for the surgeon or the family; FILE's ending says which kind.
+
+    A number that a gate or a rule withholds is no failure: the sheet then says why.
+    """
+    if out.suffix.lower() not in ENDINGS:
+        raise click.UsageError(f"--out must end in one of {', '.join(ENDINGS)}")
+    if reader == "surgeon" and (options["tick"] or options["language"] != "en"):
+        raise click.UsageError(
+            "--tick and --language are for the family's sheet; leave them out for the surgeon's page"
+        )
+    on = options["on"].date() if options["on"] else date.today()
+    held = read_case_file(case)
+    answers = [score(scoring.load(path), held.values, on=on, case_id=held.case_id) for path in options["bundle"]]
+    for answer in answers:
+        tell(answer.doubts)
+    made = _surgeon(held, answers, options, on) if reader == "surgeon" else _family(answers, options, on)
+    write_whole(out, made[out.suffix.lower()]())
+
+
+def _family(answers: list[Scored], options: Options, on: date) -> dict[str, Callable[[], str | bytes]]:
+    ticked = frozenset(options["tick"])
+    chosen = FamilyOptions(
+        choices=tuple(choice for choice in Choice if choice.value in ticked),
+        avoid=tuple(avoid for avoid in Avoid if avoid.value in ticked),
+        initials=options["signed"],
+        talked_on=on if options["signed"].strip() else None,
+        language=options["language"],
+        **{flag: flag in ticked for flag in FLAGS},
+    )
+    sheet = family.summarise(answers, chosen, on=on)
+    return {
+        ".pdf": lambda: family.to_pdf(sheet),
+        ".html": lambda: family.to_html(sheet),
+        ".md": lambda: family.to_markdown(sheet),
+        ".json": lambda: family.to_json(sheet),
+    }
+
+
+def _surgeon(case: CaseFile, answers: list[Scored], options: Options, on: date) -> dict[str, Callable[[], str | bytes]]:
+    conference = surgeon.Conference(top=top_line(case.values))
+    page = surgeon.summarise(answers, conference, case_id=case.case_id, on=on, read_back_by=options["signed"])
+    return {
+        ".pdf": lambda: surgeon.to_pdf(page),
+        ".html": lambda: surgeon.to_html(page),
+        ".md": lambda: surgeon.to_markdown(page),
+        ".json": lambda: surgeon.to_json(page),
+    }

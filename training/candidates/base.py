@@ -24,9 +24,10 @@ class FitLog:
 class Fitted:
     """A candidate fitted to a sample.
 
-    `probability` (n,) for all children of the cohort, in the sample or not. For a sum of terms also `intercept`,
-    `coefficients` (C,), and the `posterior` behind them; `left_out` (n,) probabilities with each child left out;
-    `gain`: log-likelihood of the left-out probabilities above that of the rate without the child.
+    `name` is that of the candidate that gave the numbers: of a rule that chooses, the chosen one's. `probability` (n,)
+    for all children of the cohort, in the sample or not. For a sum of terms also `intercept`, `coefficients` (C,), and
+    the `posterior` behind them, if there is one; `left_out` (n,) probabilities with each child left out; `gain`:
+    log-likelihood of the left-out probabilities above that of the rate without the child.
     """
 
     name: str
@@ -52,8 +53,27 @@ class Candidate(Interface):
         """Lower is simpler; the choice rule prefers it when candidates cannot be told apart."""
         ...
 
+    @property
+    def most_replays(self) -> int | None:
+        """How many replays are enough for a candidate that is only compared; None for as many as there are."""
+        ...
+
+    def lacking(self, outcome: Outcome) -> str | None:
+        """What the cohort lacks for this candidate, as a sentence; None when it can be fitted."""
+        ...
+
+    def warmed(self, fitted: Fitted) -> "Candidate":
+        """The same candidate, starting from where an earlier fit came to rest, if it can."""
+        ...
+
     def fit(
         self, design: Design, cohort: Cohort, outcome: Outcome, *, counts: Floats, rng: np.random.Generator
     ) -> Fitted:
-        """Fit to the sample in which child i is `counts[i]` times."""
+        """Fit to the sample in which child i is `counts[i]` times.
+
+        Raises
+        ------
+        FitRefused
+            When this sample gives no finite fit.
+        """
         ...

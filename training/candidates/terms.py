@@ -1,6 +1,6 @@
 """The shippable candidates: the rate, and the penalised sum of terms."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,24 +16,36 @@ from training.posterior import Posterior, posterior
 
 @dataclass(frozen=True, slots=True)
 class SumOfTerms:
-    """Logistic regression with Gaussian priors on the protocol's terms, or with none of them (the rate)."""
+    """Logistic regression with Gaussian priors on the protocol's terms, or with none of them (the rate).
+
+    `start` (G, 1 + C learned): modes of an earlier fit to start from.
+    """
 
     name: str
     rank: int
     uses_terms: bool
     scale: str | float = "evidence"
+    start: Floats | None = None
+    most_replays: int | None = None
+
+    def lacking(self, outcome: Outcome) -> str | None:
+        """Nothing: with priors, or with the rate alone, there is always a fit."""
+        return None
+
+    def warmed(self, fitted: Fitted) -> "SumOfTerms":
+        """The same, starting from the modes of an earlier fit."""
+        return self if fitted.posterior is None else replace(self, start=fitted.posterior.modes)
 
     def fit(
-        self,
-        design: Design,
-        cohort: Cohort,
-        outcome: Outcome,
-        *,
-        counts: Floats,
-        rng: np.random.Generator,
-        start: Floats | None = None,
+        self, design: Design, cohort: Cohort, outcome: Outcome, *, counts: Floats, rng: np.random.Generator
     ) -> Fitted:
-        """Fit to the sample; `start` (G, 1 + C learned) modes of an earlier fit to start from."""
+        """Fit to the sample.
+
+        Raises
+        ------
+        FitRefused
+            With a flat scale, when events and the rest are separated.
+        """
         learned = design.learned & self.uses_terms
         weights = likelihood_weights(outcome.weight, counts, self.scale)
         centred = design.columns - design.column_means
@@ -45,7 +57,7 @@ class SumOfTerms:
             design.priors.take(learned),
             scale=self.scale,
             offset=centred @ fixed,
-            start=start,
+            start=self.start,
         )
         coefficients = _spread(found.mean[1:], learned, fixed)
         intercept = float(found.mean[0] - design.column_means @ coefficients)

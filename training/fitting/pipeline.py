@@ -7,13 +7,14 @@ import numpy as np
 from riskmodel.bundle import Bundle
 from riskmodel.errors import Finding
 from training.advice import Advice, advise, document
-from training.candidates import Fitted
+from training.candidates import Fitted, candidates, chosen
 from training.cohort import Cohort
 from training.features import Design, declare, learn
 from training.fitting.assemble import assemble
+from training.fitting.comparison import Comparison, compare
 from training.outcome import Outcome, at_horizon, check_enough
 from training.protocol import Protocol
-from training.replay import ReplayResult, prepare, run
+from training.replay import ReplayResult, prepare, run_all
 from training.replay.engine import Progress
 
 
@@ -29,6 +30,7 @@ class Trained:
     design: Design
     fitted: Fitted
     replays: ReplayResult
+    comparison: Comparison
     warnings: tuple[Finding, ...]
 
 
@@ -40,7 +42,7 @@ def fit(
     workers: int = 1,
     progress: Progress | None = None,
 ) -> Trained:
-    """Fit the protocol's chosen candidate to the cohort and replay everything.
+    """Fit the protocol's chosen candidate to the cohort, and replay it together with the others.
 
     Parameters
     ----------
@@ -63,11 +65,15 @@ def fit(
     declared = declare(cohort, protocol)
     advice = advise(cohort, protocol, outcome, declared)
     # One generator for each stage: drawing more in one never moves another.
-    fit_rng, draw_rng, replay_rng = np.random.default_rng(protocol.seed).spawn(3)
-    study = prepare(cohort, protocol, declared=declared)
-    design = learn(cohort, protocol, declared=declared)
-    fitted = study.candidate.fit(design, cohort, outcome, counts=np.ones(len(cohort)), rng=fit_rng)
+    draw_rng, replay_rng = np.random.default_rng(protocol.seed).spawn(2)
+    others = [held for held in candidates(protocol) if held.name != protocol.fit.choose]
+    study = prepare(cohort, protocol, candidates=[chosen(protocol), *others], declared=declared, smooth=True)
     count = protocol.replays if times is None else times
-    replays = run(study, times=count, rng=replay_rng, workers=workers, progress=progress)
-    bundle = replace(assemble(cohort, protocol, outcome, design, fitted, replays, draw_rng), advice=document(advice))
-    return Trained(bundle, advice, cohort, protocol, outcome, design, fitted, replays, warnings)
+    found = run_all(study, times=count, rng=replay_rng, workers=workers, progress=progress)
+    comparison = compare(found, outcome)
+    replays = comparison.replayed[0]
+    design = learn(cohort, protocol, declared=declared)
+    bundle = replace(
+        assemble(cohort, protocol, outcome, design, replays.fitted, replays, draw_rng), advice=document(advice)
+    )
+    return Trained(bundle, advice, cohort, protocol, outcome, design, replays.fitted, replays, comparison, warnings)

@@ -4,6 +4,7 @@ from training.protocol.files import priors_document
 from training.protocol.model import (
     CANDIDATES,
     ONE_STANDARD_ERROR,
+    SHIPPABLE,
     CohortRules,
     Factor,
     FitRules,
@@ -21,6 +22,7 @@ from training.protocol.read import from_document, read
 __all__ = [
     "CANDIDATES",
     "ONE_STANDARD_ERROR",
+    "SHIPPABLE",
     "CohortRules",
     "Factor",
     "FitRules",

@@ -8,7 +8,7 @@ from riskmodel.dictionary.names import suggestion
 from riskmodel.eligibility import Requirement
 from training.protocol.check_predictors import interaction_faults, predictor_faults
 from training.protocol.known import Fault, Known, codes
-from training.protocol.model import CANDIDATES, ONE_STANDARD_ERROR, Protocol
+from training.protocol.model import CANDIDATES, ONE_STANDARD_ERROR, SHIPPABLE, Protocol
 from training.protocol.values import NO_DAY
 
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]*")
@@ -141,9 +141,7 @@ def _fit(protocol: Protocol) -> Iterator[Fault]:
             yield Fault("fit.candidates", f"the unknown candidate {name}", suggestion(name, CANDIDATES), "unknown_word")
     if len(set(rules.candidates)) < len(rules.candidates):
         yield Fault("fit.candidates", "a candidate twice", "each candidate once", "double_candidate")
-    if rules.choose not in (*rules.candidates, ONE_STANDARD_ERROR):
-        accepted = f"{', '.join(rules.candidates)} or {ONE_STANDARD_ERROR}"
-        yield Fault("fit.choose", rules.choose, accepted, "not_a_candidate")
+    yield from _choice(protocol)
     if rules.scale == "flat" and (rules.priors is not None or rules.centre_sd is not None):
         accepted = "flat without priors and centre_sd, or another scale"
         yield Fault("fit.scale", "flat beside priors", accepted, "flat_with_priors")
@@ -151,6 +149,20 @@ def _fit(protocol: Protocol) -> Iterator[Fault]:
         yield Fault("fit.centre_sd", "no centre in [cohort]", "centre = a variable", "no_centre")
     if not protocol.predictors and set(rules.candidates) - set(_NEEDS_NO_PREDICTOR):
         yield Fault("predictor", "no predictor", "at least one [[predictor]]", "no_predictors")
+
+
+def _choice(protocol: Protocol) -> Iterator[Fault]:
+    rules = protocol.fit
+    may_be = [name for name in rules.candidates if name in SHIPPABLE]
+    accepted = f"{', '.join(may_be)} or {ONE_STANDARD_ERROR}"
+    if not may_be:
+        found = f"only {', '.join(rules.candidates)}"
+        yield Fault("fit.candidates", found, f"{' or '.join(SHIPPABLE)} among them", "nothing_to_ship")
+    elif rules.choose in rules.candidates and rules.choose not in SHIPPABLE:
+        found = f"{rules.choose}, which is compared and reported but gives no number for a child"
+        yield Fault("fit.choose", found, accepted, "not_shippable")
+    elif rules.choose not in (*may_be, ONE_STANDARD_ERROR):
+        yield Fault("fit.choose", rules.choose, accepted, "not_a_candidate")
 
 
 def _report(protocol: Protocol, known: Known) -> Iterator[Fault]:

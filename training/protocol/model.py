@@ -12,7 +12,9 @@ from riskmodel.derive import Derivation
 from riskmodel.dictionary.model import Dictionary, Moment, OutcomeDefinition
 from riskmodel.eligibility import Requirement
 
-CANDIDATES = ("rate", "penalised")
+# What may be compared, and what may be shipped: only a sum of terms with a posterior gives a number and its interval.
+CANDIDATES = ("rate", "penalised", "bias_reduced", "trees_without_interactions", "trees")
+SHIPPABLE = ("rate", "penalised")
 ONE_STANDARD_ERROR = "one_standard_error"
 
 

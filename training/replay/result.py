@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
 from riskmodel.model import Stability
+from training.candidates import Fitted
 from training.metrics import Measure, Measures, no_information
 from training.outcome import Outcome
 
@@ -38,20 +39,26 @@ class Corrected:
 class ReplayResult:
     """All replays of one candidate.
 
-    `measures` by name. `per_replay`: name -> (B, 3) on the children drawn, on the cohort, on the children not drawn
-    (NaN where there was none). `predictions` (B, n) probability of each child in each replay, NaN rows where the
-    replay failed; `per_child_instability` (n,) mean absolute difference from the probability of the fitted model
-    (Riley and Collins 2023). `stability` of each term's direction; `shrunk_to_rate`: share of replays whose model
-    came out as the rate; `failed`: reason -> number of replays; `times`: replays asked for.
+    `name` of the candidate, and `fitted`, what it is on the cohort itself. `measures` by name. `per_replay`: name ->
+    (B, 3) on the children drawn, on the cohort, on the children not drawn (NaN where there was none). `predictions`
+    (B, n) probability of each child in each replay, NaN rows where the replay failed; `drawn` (B, n) how often the
+    child was drawn; `per_child_instability` (n,) mean absolute difference from the probability of the fitted model
+    (Riley and Collins 2023). `stability` of each term's direction; `shrunk_to_rate`: share of replays whose model came
+    out as the rate; `chosen`: candidate -> number of replays whose numbers it gave; `failed`: reason -> number of
+    replays; `times`: replays asked for.
     """
 
+    name: str
+    fitted: Fitted
     apparent: Measures
     measures: Mapping[str, Corrected]
     per_replay: Mapping[str, Floats]
     predictions: Floats
+    drawn: NDArray[np.int16]
     per_child_instability: Floats
     stability: tuple[Stability, ...]
     shrunk_to_rate: float
+    chosen: Mapping[str, int]
     failed: Mapping[str, int]
     times: int
 
@@ -59,6 +66,14 @@ class ReplayResult:
     def mean_instability(self) -> float:
         """Mean over children of the mean absolute difference in probability."""
         return float(self.per_child_instability.mean())
+
+
+@dataclass(frozen=True, slots=True)
+class NotReplayed:
+    """A candidate that could not be fitted to the cohort itself, and why."""
+
+    name: str
+    reason: str
 
 
 def correct(name: str, apparent: Measure, values: Floats, uninformed: float | None) -> Corrected:

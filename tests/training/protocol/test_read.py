@@ -364,6 +364,18 @@ FAULTS = {
         "firth",
         "rate, penalised or one_standard_error",
     ),
+    "chosen though it gives no number": (
+        ('["rate", "penalised"]\nchoose = "one_standard_error"', '["rate", "penalised", "trees"]\nchoose = "trees"'),
+        "fit.choose",
+        "trees, which is compared and reported",
+        "rate, penalised or one_standard_error",
+    ),
+    "nothing to ship": (
+        ('["rate", "penalised"]', '["trees", "bias_reduced"]'),
+        "fit.candidates",
+        "only trees, bias_reduced",
+        "rate or penalised among them",
+    ),
     "unknown scale": (("scale = 0.4", 'scale = "evident"'), "fit.scale", "evident", '"evidence", "flat", or a number'),
     "flat with priors": (("scale = 0.4", 'scale = "flat"'), "fit.scale", "flat beside priors", "without priors"),
     "no such priors": (('"published.toml"', '"publisht.toml"'), None, "no such file", "published.toml"),

@@ -71,8 +71,6 @@ def read_words(dictionary: Dictionary) -> Words:
     """The general lists and those of the dictionary; names that the dictionary does not have are passed over."""
     own_path = FOLDER / f"{dictionary.name}.toml"
     own = tomllib.loads(own_path.read_text(encoding="utf-8")) if own_path.is_file() else {}
-    later = own.get("later_operations", {})
-    apart = ("headers", "earlier_in", "every")
     return Words(
         headers=_turned(own.get("headers", {})),
         paired=_turned(own.get("paired", {})),
@@ -82,22 +80,28 @@ def read_words(dictionary: Dictionary) -> Words:
             name: {plain(word): tuple(codes) for word, codes in held.items()}
             for name, held in own.get("ambiguous", {}).items()
         },
-        flags={
-            plain(header): (name, code)
-            for name, held in own.get("flags", {}).items()
-            for code, names in held.items()
-            for header in names
-        },
+        flags=_flags(own.get("flags", {})),
         question_mark=own.get("question_mark", {}),
         status={name: (held["as_of_to"], tuple(held["final"])) for name, held in own.get("status", {}).items()},
-        later=Later(
-            _plain(later.get("headers", [])),
-            _turned({meant: held for meant, held in later.items() if meant not in apart}),
-            later.get("every"),
-            later.get("earlier_in"),
-        ),
+        later=_later(own.get("later_operations", {})),
         general=general(),
     )
+
+
+def _flags(lists: Mapping[str, Mapping[str, Iterable[str]]]) -> dict[str, tuple[str, str]]:
+    """Variable and flag by header."""
+    return {
+        plain(header): (name, code)
+        for name, held in lists.items()
+        for code, headers in held.items()
+        for header in headers
+    }
+
+
+def _later(table: Mapping[str, Any]) -> Later:
+    apart = ("headers", "earlier_in", "every")
+    codes = _turned({meant: held for meant, held in table.items() if meant not in apart})
+    return Later(_plain(table.get("headers", [])), codes, table.get("every"), table.get("earlier_in"))
 
 
 def _turned(lists: Mapping[str, Iterable[str]]) -> By:

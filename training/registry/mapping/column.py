@@ -5,6 +5,7 @@ from typing import TypeVar
 
 from riskmodel.dictionary.fields import Fields, shown
 from training.registry.mapping.model import (
+    Assignments,
     Between,
     ColumnRule,
     Combine,
@@ -48,14 +49,22 @@ def column_rule(header: str, fields: Fields) -> ColumnRule:
         turned_dates=_optional(fields, "turned_dates", Order),
         question_mark=_assignment(fields, "question_mark"),
         combine=_optional(fields, "combine", Combine),
-        when_filled=tuple(words(fields, "when_filled").items()),
-        when_empty=tuple(words(fields, "when_empty").items()),
+        when_filled=_assignments(fields, "when_filled"),
+        when_empty=_assignments(fields, "when_empty"),
     )
     fields.finish()
+    _one_thing(held, fields)
+    return held
+
+
+def _one_thing(held: ColumnRule, fields: Fields) -> None:
     if bool(held.to) == (held.not_carried is not None):
         accepted = 'either to = "variable" or not_carried = "identifier", "free_text" or "not_needed"'
         fields.fault(None, "a column of which nothing, or two things, are said", accepted, "column")
-    return held
+
+
+def _assignments(fields: Fields, key: str) -> Assignments:
+    return tuple(words(fields, key).items())
 
 
 def _targets(fields: Fields) -> tuple[str, ...]:

@@ -24,17 +24,17 @@ class Share(IntEnum):
 
     @property
     def words(self) -> str:
-        """The step in words."""
+        """The step in words, of 100 children."""
         return _WORDS[self]
 
 
 _BOUNDS = (0.05, 0.25, 0.5, 0.95)
 _WORDS = {
-    Share.HARDLY_ANY: "up to 5 in 100",
-    Share.SOME: "5 to 25 in 100",
-    Share.MANY: "25 to 50 in 100",
-    Share.MOST: "50 to 95 in 100",
-    Share.NEARLY_ALL: "over 95 in 100",
+    Share.HARDLY_ANY: "up to 5",
+    Share.SOME: "5 to 25",
+    Share.MANY: "25 to 50",
+    Share.MOST: "50 to 95",
+    Share.NEARLY_ALL: "over 95",
 }
 
 

@@ -57,7 +57,10 @@ def _how_many(group: Group) -> str:
 def _findings(group: Group) -> Table:
     rows = tuple(_item(item) for item in group.items)
     return Table(
-        "Findings, by column", ("where", "rows", "found, the first of them", "accepted", "how many"), rows, (4,)
+        f"{group.todo.value}: by column",
+        ("where", "rows", "found, the first of them", "accepted", "how many"),
+        rows,
+        (4,),
     )
 
 
@@ -72,9 +75,9 @@ def _cohort(looked: Looked, held: Checked) -> Iterator[Section]:
     yield Section("Who is in", tuple(_flow(looked)))
     yield Section("What became of them", tuple(_outcome(looked, held)))
     yield Section("How long they are followed", tuple(_follow_up(looked, held)))
-    for title, table in (("Centre by centre", looked.centres), ("Era by era", looked.eras)):
+    for title, part, table in (("Centre by centre", "centre", looked.centres), ("Era by era", "years", looked.eras)):
         if table is not None:
-            yield Section(title, (_courses("Counts by the horizon; small ones are not shown", table),))
+            yield Section(title, (_courses(f"{title}: counts by the horizon, small ones not shown", part, table),))
 
 
 def _flow(looked: Looked) -> Iterator[Block]:
@@ -96,7 +99,7 @@ def _outcome(looked: Looked, held: Checked) -> Iterator[Block]:
                 ("moved to the horizon by the window", one(outcome.in_window)),
             )
         )
-    yield _courses("Counts by the horizon", looked.whole)
+    yield _courses("Counts by the horizon", "children of", looked.whole)
     yield Table("Share with the event under each definition", ("definition", "share"), tuple(_rates(looked)), (1,))
 
 
@@ -119,9 +122,9 @@ def _follow_up(looked: Looked, held: Checked) -> Iterator[Block]:
         yield Figures((followed_figure(looked.followed, held.protocol.outcome.horizon_months),))
 
 
-def _courses(caption: str, held: Courses) -> Table:
+def _courses(caption: str, part: str, held: Courses) -> Table:
     """Followed is the median by reverse Kaplan-Meier; lost is last seen free, before the horizon."""
-    head = ("", "children", *held.head, "followed, months")
+    head = (part, "children", *held.head, "followed, months")
     rows = tuple((name, children, *cells, median) for name, children, cells, median in held.rows)
     return Table(caption, head, rows, tuple(range(1, len(head))))
 
@@ -130,7 +133,7 @@ def _missing(held: MissingMap) -> Iterator[Block]:
     if held.gaps:
         yield Figures((missing_figure(held),))
         rows = tuple((gap.label, *(share.words for share in gap.shares)) for gap in held.gaps)
-        yield Table("Missing, of the children", ("variable", *held.parts), rows)
+        yield Table("Missing, of 100 children", ("variable", *held.parts), rows)
     if held.complete:
         yield Paragraph("Hardly anything is missing of: " + "; ".join(held.complete) + ".")
     yield Paragraph(

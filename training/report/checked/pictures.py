@@ -14,15 +14,15 @@ _SHADES = {
     Share.MOST: "#686868",
     Share.NEARLY_ALL: INK,
 }
-_CELL, _LABEL, _HEAD, _LEGEND = 20.0, 250.0, 74.0, 26.0
-_LONGEST_LABEL, _LONGEST_PART = 44, 11
+_CELL, _LABEL, _HEAD, _LEGEND = 20.0, 205.0, 66.0, 26.0
+_LONGEST_LABEL, _LONGEST_PART = 38, 11
 _BAR, _BARS = 18.0, 300.0
 
 
 def missing_figure(held: MissingMap) -> Figure:
     """A square for each variable and part of the cohort, the darker the more is missing."""
     caption = "What is missing, by variable and centre: the darker, the more"
-    width = max(_LABEL + _CELL * len(held.parts) + 10, _LABEL + 230)
+    width = max(_LABEL + _CELL * len(held.parts) + 10, _LABEL + 125)
     height = _HEAD + _CELL * len(held.gaps) + _LEGEND + 10
 
     def parts() -> Iterator[str]:
@@ -45,9 +45,9 @@ def _row(gap: Gap, top: float) -> Iterator[str]:
 def _legend(top: float) -> Iterator[str]:
     """The five shades, with their steps."""
     for place, share in enumerate(Share):
-        left = 10 + 92.0 * place
+        left = 6 + 64.0 * place
         yield rectangle((left, top), 12, 12, fill=_SHADES[share], stroke=0.6)
-        yield text((left + 16, top + 10), share.words.removesuffix(" in 100"), size=9.5)
+        yield text((left + 16, top + 10), share.words, size=9.5)
 
 
 def _slanted(at: Point, words: str) -> str:
@@ -61,7 +61,7 @@ def _cut(words: str, longest: int) -> str:
 
 def _words(held: MissingMap) -> str:
     """The widest gaps in sentences; the table beside the figure has all of them."""
-    first = [f"{gap.label}, {gap.shares[0].words}" for gap in held.gaps[:10]]
+    first = [f"{gap.label}, {gap.shares[0].words} of 100" for gap in held.gaps[:10]]
     more = len(held.gaps) - len(first)
     rest = f"; and {more} more variables, in the table" if more > 0 else ""
     return "Missing over all children: " + "; ".join(first) + rest + "."

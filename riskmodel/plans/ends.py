@@ -1,8 +1,8 @@
 """Firm and half anchors on each side of what is unstable.
 
-Firm is a bone screw that fits; a screw that barely fits, a hook, a wire or a band is half an anchor, counted apart. A C1
-screw that is bare only because its entry is low holds in a whole lateral mass once the arch is undercut: it is firm, and
-its class still says "fits barely". Occipital screws in the midline are one anchor each, two at most.
+Firm is a bone screw that fits; a screw that barely fits, a hook, a wire or a band is half an anchor, counted apart. A
+C1 screw that is bare only because its entry is low holds in a whole lateral mass once the arch is undercut: it is firm,
+and its class still says "fits barely". Occipital screws in the midline are one anchor each, two at most.
 """
 
 from collections.abc import Iterable, Sequence
@@ -52,7 +52,7 @@ class Count:
 
     @property
     def words(self) -> str:
-        """ "1 firm, 2 half, 1 not measured"."""
+        """In words, as in "1 firm, 2 half"."""
         parts = [f"{self.firm} firm", f"{self.half} half"]
         return ", ".join(parts + ([f"{self.open} not settled by what was measured"] if self.open else []))
 

@@ -144,7 +144,6 @@ def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stoc
     asked_mm : diameter of the screw, above 0; hooks, wires and bands have none and are held against their least
     """
     kind = place[2]
-    margin = _margin(path, asked_mm)
     fit, hold = _fit(path, asked_mm), _fit(_without_entry(path), asked_mm)
     ruled_out = _ceiling(path, asked_mm) is Fit.NOT
     unmeasured = tuple(part.label for part in path.dimensions if part.value_mm is None)
@@ -155,7 +154,7 @@ def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stoc
         asked_mm=asked_mm if kind.screw else None,
         fit=fit,
         because=_because(path, asked_mm),
-        margin_mm=margin,
+        margin_mm=None if fit is Fit.UNKNOWN else _margin(path, asked_mm),
         at_best=fit.possible and bool(unknown),
         could_be=_could_be(path, asked_mm, limits.value("reading_error_mm")),
         hold=hold,

@@ -27,8 +27,9 @@ class Anchor:
 class Plan:
     """One plan, as typed. None stands for what the plan does not say; an empty tuple for none.
 
-    `spacers`: planned height in mm by side. `occipital_bone_left_mm`: bone that the planned removal will leave above
-    itself. `complete`: nothing of the plan had to be refused.
+    `graft_upper`, `graft_lower`: bones that the graft lies on, which may be fewer than those spanned. `spacers`:
+    planned height in mm by side. `occipital_bone_left_mm`: bone that the planned removal will leave above itself.
+    `complete`: nothing of the plan had to be refused.
     """
 
     name: str
@@ -40,6 +41,8 @@ class Plan:
     anchors: tuple[Anchor, ...]
     graft: tuple[Graft, ...] | None = None
     graft_held_by: GraftHold | None = None
+    graft_upper: Level | None = None
+    graft_lower: Level | None = None
     support: Support | None = None
     removal: tuple[Removal, ...] | None = None
     spacers: Mapping[Side, float] | None = None

@@ -91,14 +91,20 @@ def _body(table: Fields, name: str, upper: Level, lower: Level) -> Plan:
         connector=table.truth("connector"),
         anchors=anchors,
         graft=_words(table, "graft", Graft),
-        graft_held_by=table.choice("graft_held_by", GraftHold) if "graft_held_by" in table else None,
-        support=table.choice("support", Support) if "support" in table else None,
+        graft_held_by=_word(table, "graft_held_by", GraftHold),
+        graft_upper=_word(table, "graft_upper", Level),
+        graft_lower=_word(table, "graft_lower", Level),
+        support=_word(table, "support", Support),
         removal=_words(table, "decompression", Removal),
         spacers=_spacers(table),
-        joints_prepared=table.choice("joints_prepared", JointsPrepared) if "joints_prepared" in table else None,
+        joints_prepared=_word(table, "joints_prepared", JointsPrepared),
         occipital_bone_left_mm=_length(table, "occipital_bone_left_mm", BONE_LEFT_MM),
         bmp=table.truth("bmp") if "bmp" in table else None,
     )
+
+
+def _word(table: Fields, key: str, kind: type[Word]) -> Word | None:
+    return table.choice(key, kind) if table.raw(key) is not None else None
 
 
 def _words(table: Fields, key: str, kind: type[Word]) -> tuple[Word, ...] | None:

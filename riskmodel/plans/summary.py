@@ -1,0 +1,116 @@
+"""The planning conference as one frozen value, from which every page and document is drawn. It decides nothing."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from riskmodel.anatomy.blood import BloodVolume, blood_volume
+from riskmodel.errors import Finding
+from riskmodel.plans.agreement import disagreements
+from riskmodel.plans.child import Child
+from riskmodel.plans.fitting import AnchorFit
+from riskmodel.plans.limits import Limit, Limits
+from riskmodel.plans.on_the_shelf import check_stock
+from riskmodel.plans.plan import PlansFile
+from riskmodel.plans.risks import Asking, ModelRisks, PlanValues, risks
+from riskmodel.plans.situations import prompts
+from riskmodel.plans.sites import Ground, all_sites
+from riskmodel.plans.steps import StepView, step_views
+from riskmodel.plans.stock import Stock
+from riskmodel.plans.theatre import KitItem, Ready, StopRule, kit, stop_rules
+from riskmodel.plans.views import PlanView, facts_of_plans, plan_view
+from riskmodel.plans.watch import ADAPT, WatchItem, watch_list
+from riskmodel.scoring import Scorer
+
+FORMAT = 1
+SIDES_SAY = "Sides are the child's own. Read them back from the images, and initial it, before anything is printed."
+PROMPTS_SAY = "Prompts for the conference: it decides nothing, and puts no plan before another."
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Everything of one child's planning.
+
+    `findings`: what was refused or is doubtful in the files; the rest stands. `sites`: every place looked at, at the
+    usual screw, with all bone in place. `plans` in the order typed. `risks`: one entry a model, none without models.
+    `local_limits`: limits that the department changed. `demonstration`: some model is made from invented data.
+    """
+
+    format: int
+    case_id: str
+    on: date
+    age_years: float | None
+    weight_kg: float | None
+    blood: BloodVolume | None
+    says: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    steps: tuple[StepView, ...]
+    sites: tuple[AnchorFit, ...]
+    plans: tuple[PlanView, ...]
+    risks: tuple[ModelRisks, ...]
+    kit: tuple[KitItem, ...]
+    stop_rules: tuple[StopRule, ...]
+    watch: tuple[WatchItem, ...]
+    watch_says: str
+    stock: str
+    local_limits: tuple[Limit, ...]
+    demonstration: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Conference:
+    """What a summary is made from.
+
+    `values`: the case as its file writes it, for the models; `findings`: what was found while reading.
+    """
+
+    child: Child
+    values: Mapping[str, object]
+    plans: PlansFile
+    limits: Limits
+    stock: Stock
+    findings: tuple[Finding, ...] = ()
+
+
+def summarise(held: Conference, asking: Asking, scorers: Sequence[Scorer] = ()) -> Summary:
+    """Anatomy, anchors, plans, rescue, kit, stop rules and watch list of one child; with models, what they tell.
+
+    A model that gives no number takes nothing else away.
+    """
+    ground = Ground(held.child, held.limits, held.stock)
+    plans = held.plans.plans
+    views = tuple(plan_view(ground, plan) for plan in plans)
+    reminded = (*prompts(ground), *(prompt for view in views for prompt in view.prompts))
+    ready = Ready(ground, plans, tuple(view.ends for view in views), tuple(r for view in views for r in view.rescues))
+    told = tuple(risks(scorer, held.values, _as_columns(views), asking) for scorer in scorers)
+    age, weight = held.child.number("age_years"), held.child.number("weight_kg")
+    return Summary(
+        format=FORMAT,
+        case_id=held.child.case_id,
+        on=asking.on,
+        age_years=age,
+        weight_kg=weight,
+        blood=blood_volume(weight, age),
+        says=(PROMPTS_SAY, SIDES_SAY),
+        findings=(*held.findings, *held.plans.findings, *_doubts(held)),
+        steps=step_views(held.child, reminded, facts_of_plans(views), held.plans.decided),
+        sites=all_sites(ground, plans),
+        plans=views,
+        risks=told,
+        kit=kit(ready),
+        stop_rules=stop_rules(ready),
+        watch=watch_list(held.child, plans, held.limits),
+        watch_says=ADAPT,
+        stock=held.stock.name,
+        local_limits=held.limits.local,
+        demonstration=any(part.demonstration for part in told),
+    )
+
+
+def _doubts(held: Conference) -> tuple[Finding, ...]:
+    shelf = (finding for plan in held.plans.plans for finding in check_stock(plan, held.stock))
+    return (*shelf, *disagreements(held.child, held.limits))
+
+
+def _as_columns(views: Sequence[PlanView]) -> tuple[PlanValues, ...]:
+    return tuple(PlanValues(view.plan.name, view.columns, view.plan.complete) for view in views)

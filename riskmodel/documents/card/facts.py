@@ -46,6 +46,7 @@ MEASURES = {
     "r2_tjur": "R², Tjur",
     "r2_recalibrated": "R², recalibrated",
 }
+ADVICE_FIRST = ("verdict", "path", "reason", "stamp")
 NUMBERS_OF_MEASURE = ("apparent", "harrell", "point632plus", "low", "high")
 
 
@@ -139,6 +140,13 @@ def _listing(name: str, records: Sequence[Mapping[str, Any]]) -> Listing:
     head = tuple(dict.fromkeys(key for record in records for key in record))
     rows = tuple(tuple(value_words(record.get(key)) for key in head) for record in records)
     return Listing(human(name), tuple(human(key) for key in head), rows)
+
+
+def advice(bundle: Bundle) -> tuple[tuple[str, str], ...]:
+    """What the cohort was judged able to carry: the verdict and its reason first."""
+    held = bundle.advice
+    first = {name: held[name] for name in ADVICE_FIRST if name in held}
+    return pairs({**first, **{name: part for name, part in held.items() if name not in first}})
 
 
 def pairs(held: Mapping[str, Any], prefix: str = "") -> tuple[tuple[str, str], ...]:

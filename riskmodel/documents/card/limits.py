@@ -33,6 +33,9 @@ def _limits(bundle: Bundle) -> Iterator[str]:
         yield "For study, not for use: nobody may be advised by it."
     yield _checked(bundle)
     yield from _of_cohort(bundle)
+    if "verdict" in bundle.advice:
+        reason = bundle.advice.get("reason", "")
+        yield f"What its cohort can carry: {bundle.advice['verdict']}. {reason}".strip()
     yield f"It gives no number after {bundle.review_by}, when it has to be reviewed."
     yield (
         "How often the intervals hold the true risk can be measured only where the truth is known, in simulated "

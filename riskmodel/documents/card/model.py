@@ -191,6 +191,15 @@ class UpdateLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ReportItem:
+    """One item of the reporting draft; an empty text is left to be written by people."""
+
+    number: str
+    topic: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class CardSummary:
     """The whole card. `limits` comes first on every rendering; `advice` is pairs of a name and words."""
 
@@ -211,4 +220,5 @@ class CardSummary:
     checks: tuple[Check, ...]
     updates: tuple[UpdateLine, ...]
     cautions: tuple[str, ...]
+    reporting: tuple[ReportItem, ...]
     protocol: Mapping[str, Any]

@@ -37,6 +37,7 @@ def _sections(card: CardSummary) -> Iterator[tuple[str, tuple[Block, ...]]]:
     yield "Updates", tuple(_updates(card))
     yield "Cautions", (Bullets(card.cautions),)
     yield "Identity", (_identity(card),)
+    yield "Reporting draft", tuple(_reporting(card))
 
 
 def _predicted(card: CardSummary) -> Iterator[Block]:
@@ -209,3 +210,10 @@ def _identity(card: CardSummary) -> Block:
             ("made with", made),
         )
     )
+
+
+def _reporting(card: CardSummary) -> Iterator[Block]:
+    blank = [item.number for item in card.reporting if not item.text]
+    yield Paragraph(f"After TRIPOD+AI, in our own words. To be written by people: items {', '.join(blank)}.")
+    rows = tuple((item.number, item.topic, item.text or "to be written") for item in card.reporting)
+    yield Table("Items, and what the model itself can say", ("item", "topic", "draft"), rows)

@@ -9,6 +9,7 @@ from riskmodel.documents.card.columns import coefficients
 from riskmodel.documents.card.curves import effects
 from riskmodel.documents.card.limits import limits
 from riskmodel.documents.card.model import CardSummary, Identity
+from riskmodel.documents.card.reporting import reporting
 
 FORMAT = 1
 
@@ -29,11 +30,12 @@ def summarise(bundle: Bundle) -> CardSummary:
         coefficients=coefficients(bundle),
         effects=effects(bundle),
         performance=facts.performance(bundle),
-        advice=facts.pairs(bundle.advice),
+        advice=facts.advice(bundle),
         gates=facts.gates(bundle),
         checks=facts.checks(bundle),
         updates=facts.updates(bundle),
         cautions=bundle.cautions,
+        reporting=reporting(bundle),
         protocol=bundle.protocol,
     )
 

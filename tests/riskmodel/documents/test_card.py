@@ -8,7 +8,7 @@ from math import exp, log2
 import pypdfium2
 import pytest
 
-from riskmodel.bundle import Use
+from riskmodel.bundle import Moved, Update, Use
 from riskmodel.documents import card
 from riskmodel.documents.cautions import DEMONSTRATION, cautions
 from riskmodel.scoring import Scorer
@@ -189,6 +189,43 @@ def test_records_of_the_bundle_become_a_table() -> None:
     text = card.to_markdown(card.summarise(bundle(performance={**PERFORMANCE, "subgroups": records})))
     assert "| group | c | why |" in text
     assert "| boys | not known | too few to say |" in text
+
+
+def test_the_reporting_draft_has_every_item_and_leaves_to_people_what_only_they_can_say() -> None:
+    items = {item.number: item for item in card.summarise(bundle()).reporting}
+    # TRIPOD+AI has 27 items, 52 with their parts (Collins et al., BMJ 2024;385:e078378, from memory).
+    assert {number.rstrip("abcdefg") for number in items} == {str(i) for i in range(1, 28)}
+    assert len(items) == 52
+    for number in ("4", "14", "17", "18a", "18b", "19", "25"):
+        assert items[number].text == ""
+    assert items["10"].text == "check only"
+    assert items["22"].text.startswith("intercept −2.0000 and 6 coefficients")
+    text = card.to_markdown(card.summarise(bundle()))
+    assert "| 19 | involvement of patients and public | to be written |" in text
+
+
+def test_the_verdict_on_the_cohort_stands_among_the_limits() -> None:
+    held = bundle(advice={"path": "update with priors", "reason": "Too few events.", "verdict": "do not refit"})
+    made = card.summarise(held)
+    assert "What its cohort can carry: do not refit. Too few events." in made.limits
+    assert made.advice[0] == ("verdict", "do not refit")
+
+
+def test_updates_are_told_with_what_they_moved() -> None:
+    step = Update(
+        parent="a" * 64,
+        on=date(2027, 1, 1),
+        method="closed_test",
+        chosen="intercept",
+        children=43,
+        events=7,
+        interval="parent's draws, moved",
+        tests=("all against intercept: p 0.4",),
+        moved=(Moved("intercept", -2.0, -1.5),),
+    )
+    text = card.to_markdown(card.summarise(bundle(updates=(step,), parents=("a" * 64,))))
+    for words in ("closed test, intercept", "at least 40", "intercept: −2.000 to −1.500", "all against intercept"):
+        assert words in text
 
 
 def test_an_expired_model_says_when() -> None:

@@ -1,0 +1,89 @@
+"""From sites and a plan to the ladder: at each level and side the site that matters, with its screw and margin."""
+
+from collections.abc import Iterable, Sequence
+
+from riskmodel.documents.words import MINUS, short
+from riskmodel.drawing import Ladder, Mark, Midline, Rung, Site
+from riskmodel.plans.fitting import AnchorFit
+from riskmodel.plans.words import LEVELS, Because, Fit, Kind, Level, Side
+
+_MARKS = {
+    Fit.WITH_ROOM: Mark.WITH_ROOM,
+    Fit.FITS: Mark.FITS,
+    Fit.BARELY: Mark.BARELY,
+    Fit.NOT: Mark.NOT,
+    Fit.UNKNOWN: Mark.UNKNOWN,
+}
+# Where no plan says which site is meant, the one that holds best is drawn; what is not measured comes before what
+# does not fit, since it may still fit.
+_BEST_FIRST = (Fit.WITH_ROOM, Fit.FITS, Fit.BARELY, Fit.UNKNOWN, Fit.NOT)
+_NO_BONE = (Because.BONE_MISSING, Because.REMOVED_EARLIER)
+Place = tuple[Level, Side, Kind]
+
+
+def ladder_of(fits: Sequence[AnchorFit], planned: Iterable[Place], *, lowest: Level, fused: Iterable[Level]) -> Ladder:
+    """The ladder from the occiput down to `lowest`.
+
+    Parameters
+    ----------
+    fits
+        Every site that was looked at.
+    planned
+        Level, side and kind of the anchors of the plan that is drawn; they come before better sites.
+    fused
+        Levels that have grown together with the one below.
+    """
+    wanted, grown = frozenset(planned), frozenset(fused)
+    rungs = [_rung(level, fits, wanted, fused=level in grown) for level in LEVELS[: lowest.index + 1]]
+    return Ladder(tuple(rungs))
+
+
+def _rung(level: Level, fits: Sequence[AnchorFit], planned: frozenset[Place], *, fused: bool) -> Rung:
+    here = [fit for fit in fits if fit.level is level]
+    midline = _chosen([fit for fit in here if fit.side is Side.MIDLINE], planned)
+    left, right = (_chosen([fit for fit in here if fit.side is side], planned) for side in (Side.LEFT, Side.RIGHT))
+    return Rung(
+        level=level.value,
+        left=None if left is None else _site(left, planned),
+        right=None if right is None else _site(right, planned),
+        midline=None if midline is None else Midline(_mark(midline), _screw(midline)),
+        fused_below=fused,
+    )
+
+
+def _chosen(fits: Sequence[AnchorFit], planned: frozenset[Place]) -> AnchorFit | None:
+    return min(fits, key=lambda fit: (_place(fit) not in planned, _BEST_FIRST.index(fit.fit)), default=None)
+
+
+def _site(fit: AnchorFit, planned: frozenset[Place]) -> Site:
+    lines = (f"{_kind(fit.kind)} {_screw(fit)}".strip(), _note(fit))
+    return Site(_mark(fit), tuple(line for line in lines if line), planned=_place(fit) in planned)
+
+
+def _place(fit: AnchorFit) -> Place:
+    return fit.level, fit.side, fit.kind
+
+
+def _mark(fit: AnchorFit) -> Mark:
+    return Mark.NO_BONE if any(because in _NO_BONE for because in fit.because) else _MARKS[fit.fit]
+
+
+def _kind(kind: Kind) -> str:
+    return kind.label.removesuffix(" screw")
+
+
+def _screw(fit: AnchorFit) -> str:
+    """The largest stocked screw that fits (barely, if none does better) and its margin in mm."""
+    size = fit.largest_fitting or fit.largest_possible
+    if size is None:
+        return ""
+    if size.margin_mm is None:
+        return short(size.diameter_mm)
+    sign = MINUS if size.margin_mm < 0 else "+"
+    return f"{short(size.diameter_mm)} {sign}{abs(round(size.margin_mm, 1)):g}"
+
+
+def _note(fit: AnchorFit) -> str:
+    if Because.ARTERY in fit.because:
+        return "artery"
+    return fit.because[0].value.split(":")[0] if fit.because else ""

@@ -122,7 +122,9 @@ def holes(cases: CaseTable, blocks: Sequence[Block]) -> NDArray[np.bool_]:
     found = []
     for block in blocks:
         held = cases[block.variable]
-        found.append(~held.present & ~np.isin(held.states, words(states.get(block.variable, ()))))
+        lacks = np.ones(len(State), dtype=bool)
+        lacks[[int(State.PRESENT), *words(states.get(block.variable, ()))]] = False
+        found.append(lacks[held.states])
     return np.column_stack(found) if found else np.zeros((len(cases), 0), dtype=bool)
 
 

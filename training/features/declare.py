@@ -61,12 +61,12 @@ def declare(cohort: Cohort, protocol: Protocol, *, fewest: int = FEWEST_CARRIERS
         blocks, gaussian.mean, gaussian.covariance, np.empty((0, len(blocks))), balanced_normals(len(blocks))
     )
     recipe = Recipe(built, protocol.derive, cohort.dictionary, filled)
-    carried = _carriers(cohort, protocol, built) >= fewest
+    carried = carriers(cohort, protocol, built) >= fewest
     priors = column_priors(protocol, cohort.dictionary, built, block)
     return Declared(recipe, priors, carried, bool(recipe.holes(cohort.cases).any()))
 
 
-def _carriers(cohort: Cohort, protocol: Protocol, built: tuple[Term, ...]) -> NDArray[np.intp]:
+def carriers(cohort: Cohort, protocol: Protocol, built: tuple[Term, ...]) -> NDArray[np.intp]:
     """(C,) how many children differ from the commonest value of each column, among those measured for its term."""
     spoken = {predictor.variable: words(predictor.states) for predictor in protocol.predictors}
     counts: list[int] = []

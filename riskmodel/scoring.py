@@ -17,7 +17,7 @@ from riskmodel import derive
 from riskmodel.account import Account, Contribution, blank, bound, lines, state
 from riskmodel.bundle import Bundle, Published
 from riskmodel.cases.header import Elsewhere
-from riskmodel.cases.table import CaseTable, Floats
+from riskmodel.cases.table import CaseTable, Floats, column
 from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
 from riskmodel.gates import Gate, Verdicts, verdicts
 from riskmodel.like_cases import Like, count_words, like_cases
@@ -182,6 +182,11 @@ class Scorer:
         probability, low, high = (np.where(shown, held, np.nan) for held in (self.model.probability(columns), *bounds))
         return ScoreArrays(probability, low, high, shown, gates)
 
+    def drawn_probabilities(self, cases: CaseTable) -> Floats:
+        """(n, K) probability of n checked cases in each draw of the model; what they lack is drawn alike for all."""
+        recipe = self.model.recipe
+        return expit(self.model.drawn_log_odds(recipe.drawn(self._complete(cases))))
+
     def _columns(self, cases: CaseTable) -> tuple[CaseTable, Floats]:
         """The cases with every variable the model reads, derived ones too, and their expected columns (n, C)."""
         recipe, told = self.model.recipe, self._complete(cases)
@@ -190,7 +195,9 @@ class Scorer:
     def _complete(self, cases: CaseTable) -> CaseTable:
         """The cases with a column for everything that the model asks for, empty where the case says nothing."""
         made = {derivation.name for derivation in self.bundle.derive}
-        return doors.with_missing(cases, [name for name in self.bundle.dictionary.variables if name not in made])
+        given = {name: column(np.full(len(cases), value)) for name, value in self.bundle.scored_at.items()}
+        asked = [name for name in self.bundle.dictionary.variables if name not in made]
+        return doors.with_missing(cases, asked).with_columns(given)
 
     def _drawn(self, cases: CaseTable, columns: Floats) -> Iterator[tuple[NDArray[np.intp], Floats]]:
         """Rows and their columns for the draws: (m, C) where nothing is missing, (m, K, C) where something is."""

@@ -1,7 +1,7 @@
 """The bundle as a frozen value; its fields are the keys of the document."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
 from typing import Any
@@ -139,7 +139,8 @@ class Bundle:
     `id` is the file stem; `parents` the digests of the bundles this one came from, oldest first; `updates` what was
     changed on the way; `made_with` name and version of the software; `protocol` the protocol's document as written;
     `cohort`, `advice` and `performance` are plain JSON for cards. `digest` is the SHA-256 of the document without it:
-    proof against accident, no signature.
+    proof against accident, no signature. `scored_at`: variables that
+    every new child is given one value of, such as the year of the operation.
     """
 
     format: int
@@ -174,6 +175,7 @@ class Bundle:
     local_checks: tuple[LocalCheck, ...]
     updates: tuple[Update, ...]
     cautions: tuple[str, ...]
+    scored_at: Mapping[str, float] = field(default_factory=dict)
     digest: str = ""
 
     @property

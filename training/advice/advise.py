@@ -104,8 +104,9 @@ def _spent(cohort: Cohort, protocol: Protocol, outcome: Outcome, declared: Decla
 def degrees_of_freedom(found: Posterior, priors: ColumnPriors) -> float:
     """Degrees of freedom that the data, not the priors, decide: the mean over the scales of trace(X'WX inv(H)).
 
-    The base is not counted; every column counts between 0 (all prior) and 1 (all data).
+    The base and the centres are not counted; every column counts between 0 (all prior) and 1 (all data).
     """
+    columns = slice(1, 1 + len(priors.mean))
     variance = np.diagonal(np.linalg.inv(found.hessians), axis1=1, axis2=2)
-    by_data: Floats = 1.0 - priors.precision(found.scales)[:, 1:] * variance[:, 1:]
+    by_data: Floats = 1.0 - priors.precision(found.scales)[:, columns] * variance[:, columns]
     return float(found.weights @ by_data.sum(axis=1))

@@ -50,16 +50,20 @@ class SumOfTerms:
         weights = likelihood_weights(outcome.weight, counts, self.scale)
         centred = design.columns - design.column_means
         fixed = np.where(learned, 0.0, design.priors.mean) * self.uses_terms
+        centres = design.centres[:, : design.centres.shape[1] * self.uses_terms]
         found = posterior(
-            centred[:, learned],
+            np.hstack([centred[:, learned], centres]),
             outcome.label,
             weights,
-            design.priors.take(learned),
+            design.priors.take(learned).joined(centres.shape[1], design.centre_sd),
             scale=self.scale,
             offset=centred @ fixed,
             start=self.start,
         )
-        coefficients = _spread(found.mean[1:], learned, fixed)
+        own = 1 + np.count_nonzero(learned)
+        coefficients = _spread(found.mean[1:own], learned, fixed)
+        # The sum knows no centre, so what it says of a child left out must not either.
+        left_out = expit(found.left_out - centres @ found.mean[own:])
         intercept = float(found.mean[0] - design.column_means @ coefficients)
         return Fitted(
             name=self.name,
@@ -68,8 +72,8 @@ class SumOfTerms:
             intercept=intercept,
             coefficients=coefficients,
             posterior=found,
-            left_out=expit(found.left_out),
-            gain=_gain(outcome.label, expit(found.left_out), weights),
+            left_out=left_out,
+            gain=_gain(outcome.label, left_out, weights),
         )
 
 
@@ -84,7 +88,10 @@ def likelihood_weights(weights: Floats, counts: Floats, scale: str | float) -> F
 
 
 def draws(design: Design, fitted: Fitted, count: int, rng: np.random.Generator) -> Floats:
-    """(count, 1 + C) posterior draws of intercept and coefficients; columns not learned are drawn from their prior."""
+    """(count, 1 + C) posterior draws of intercept and coefficients, for a child of a centre that is not known.
+
+    Columns that are not learned are drawn from their prior, and where centres may differ so is the centre's effect.
+    """
     if fitted.posterior is None or fitted.coefficients is None:
         raise TypeError(f"{fitted.name} is not a sum of terms: it has no draws")
     found, scales = fitted.posterior.draws(count, rng)
@@ -94,8 +101,9 @@ def draws(design: Design, fitted: Fitted, count: int, rng: np.random.Generator) 
     prior_draws = priors.mean + sd * rng.standard_normal((count, len(learned)))
     out = np.empty((count, 1 + len(learned)))
     out[:, 1:] = prior_draws * (found.shape[1] > 1)
-    out[:, 1:][:, learned] = found[:, 1:]
-    out[:, 0] = found[:, 0] - out[:, 1:] @ design.column_means
+    out[:, 1:][:, learned] = found[:, 1 : 1 + np.count_nonzero(learned)]
+    base = found[:, 0] + design.centre_sd * rng.standard_normal(count)
+    out[:, 0] = base - out[:, 1:] @ design.column_means
     return out
 
 

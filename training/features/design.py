@@ -21,6 +21,8 @@ class Design:
 
     `column_means` (C,) plain means over the children of the sample, 0 for a column that is not learned; `priors` of
     the C coefficients; `learned` (C,) whether a coefficient is learned from data, else it keeps its prior.
+    `centres` (n, J) indicators of the centres, J = 0 unless the protocol lets centres differ, with effects of SD
+    `centre_sd` about 0: they take part in the fit and not in the sum, so that the sum is for a centre like the average.
     """
 
     recipe: Recipe
@@ -28,6 +30,8 @@ class Design:
     column_means: Floats
     priors: ColumnPriors
     learned: NDArray[np.bool_]
+    centres: Floats
+    centre_sd: float
 
 
 def learn(
@@ -50,7 +54,16 @@ def learn(
     present = np.ones(len(cohort)) if counts is None else counts
     # A mean would tell how many children carry a column that nothing may be learned from.
     means = np.where(declared.learned, present @ columns / present.sum(), 0.0)
-    return Design(recipe, columns, means, declared.priors, declared.learned)
+    centres = _centres(cohort, protocol)
+    return Design(recipe, columns, means, declared.priors, declared.learned, centres, protocol.fit.centre_sd or 0.0)
+
+
+def _centres(cohort: Cohort, protocol: Protocol) -> Floats:
+    if protocol.fit.centre_sd is None or cohort.centre is None:
+        return np.empty((len(cohort), 0))
+    codes = np.unique(cohort.centre.values[cohort.centre.present])
+    marks: Floats = (cohort.centre.values[:, None] == codes).astype(np.float64)
+    return marks
 
 
 def _with_moments(cohort: Cohort, declared: Declared, counts: Floats) -> Recipe:

@@ -14,7 +14,7 @@ from riskmodel.missing import Moments
 from training.candidates import Fitted, draws
 from training.cohort import Cohort
 from training.features import Design
-from training.fitting.disclosure import cohort_facts, ranges, supports
+from training.fitting.disclosure import cohort_facts, last_values, ranges, supports
 from training.fitting.gates import gate_settings
 from training.fitting.performance import performance
 from training.outcome import Outcome, rate
@@ -73,6 +73,7 @@ def assemble(
         local_checks=(),
         updates=(),
         cautions=cautions(demonstration=protocol.demonstration),
+        scored_at=last_values(cohort, protocol),
     )
 
 

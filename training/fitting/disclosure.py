@@ -48,6 +48,15 @@ def _levels(variable: Variable, predictor: Predictor, held: Column, depth: int) 
     return {variable.name: tuple(code for code, count in zip(variable.codes, counts, strict=True) if count >= depth)}
 
 
+def last_values(cohort: Cohort, protocol: Protocol) -> dict[str, float]:
+    """The value at which every new child is scored, for predictors that say `score_at = "last"` (the era).
+
+    It is the upper end of the cohort's range, as far as a range may be told.
+    """
+    held = ranges(cohort, protocol).numbers
+    return {predictor.variable: held[predictor.variable][1] for predictor in protocol.predictors if predictor.score_at}
+
+
 def supports(cohort: Cohort, protocol: Protocol, outcome: Outcome) -> tuple[Support, ...]:
     """Children known at the horizon, by each combination of the protocol; cells under 5 are left out."""
     known = cohort.take(np.flatnonzero(outcome.known))

@@ -35,6 +35,16 @@ class ColumnPriors:
         """The priors of some columns."""
         return ColumnPriors(self.mean[chosen], self.sd[chosen], self.block[chosen], self.base_mean, self.base_sd)
 
+    def joined(self, count: int, sd: float) -> "ColumnPriors":
+        """These priors, and `count` further columns with mean 0 and this SD."""
+        return ColumnPriors(
+            np.append(self.mean, np.zeros(count)),
+            np.append(self.sd, np.full(count, sd)),
+            np.append(self.block, np.full(count, LEVEL, dtype=np.int8)),
+            self.base_mean,
+            self.base_sd,
+        )
+
     def precision(self, scales: Floats) -> Floats:
         """(G, 1 + C) prior precisions, base first, for (G, 2) scales; an infinite scale is a flat prior."""
         sd = np.where(np.isnan(self.sd), scales[:, self.block], self.sd)

@@ -20,6 +20,12 @@ def _inspect() -> click.Command:
     return command
 
 
+def _plans() -> click.Command:
+    from riskmodel.cli.plans import command
+
+    return command
+
+
 def _score() -> click.Command:
     from riskmodel.cli.score import command
 
@@ -43,6 +49,7 @@ def _sheet() -> click.Command:
     commands_by_name={
         "dictionary": ("what each column means, and what it may hold", _dictionary),
         "inspect": ("what a model is: limits, outcome, ranges, performance", _inspect),
+        "plans": ("what fits where, what contradicts itself, what must be ready in theatre", _plans),
         "score": ("estimates for new children, with reasons and range", _score),
         "sheet": ("the surgeon's page, or the family's sheet, of one child", _sheet),
         "serve": ("the local app: estimate, plan and counsel in a browser on this machine", _serve),

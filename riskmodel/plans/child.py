@@ -9,6 +9,7 @@ from riskmodel.cases.table import STATE_WORDS, CaseTable, State
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
 from riskmodel.errors import Finding
 from riskmodel.plans.corridors import Corridor
+from riskmodel.plans.telling import told
 
 _YES_NO = ("no", "yes")
 
@@ -62,7 +63,7 @@ class Child:
         if variable.levels or variable.kind is Kind.YES_NO:
             code = self.code(name)
             return next((level.label for level in variable.levels if level.code == code), code or "")
-        return f"{self.number(name):g} {variable.unit}".strip()
+        return f"{told(float(self.case[name].values[0]))} {variable.unit}".strip()
 
 
 _WORDS = {state: word.replace("_", " ") for word, state in STATE_WORDS.items()}

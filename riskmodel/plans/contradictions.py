@@ -42,15 +42,15 @@ def contradictions(ground: Ground, plan: Plan, fits: Sequence[AnchorFit]) -> tup
     of_anchors = [
         held for fit, anchor in zip(fits, plan.anchors, strict=True) for held in _anchor(fit, anchor.length_mm)
     ]
-    return (*of_anchors, *(held for rule in _RULES for held in rule(ground, plan)))
+    return (*dict.fromkeys(of_anchors), *(held for rule in _RULES for held in rule(ground, plan)))
 
 
 def _anchor(fit: AnchorFit, length_mm: float | None) -> Iterator[Contradiction]:
-    reasons = [because.value for because in fit.because if because in _NO_BONE]
+    reasons = [cap.says for cap in fit.caps if cap.because in _NO_BONE]
+    if Because.BONE_MISSING in fit.because:
+        reasons = ["no bone there"]
     if reasons:
-        found = (
-            f"{fit.label}: {', '.join(fit.notes) if fit.because[0] is not Because.BONE_MISSING else 'no bone there'}"
-        )
+        found = f"{fit.label}: {listed(reasons)}"
         accepted = "an anchor where there is bone, or the bone left in place"
         yield Contradiction("no_bone_for_anchor", Step.ANCHORS, found, accepted, PRACTICE)
     if length_mm is not None and fit.path_mm is not None and length_mm > fit.path_mm + TOLERANCE:
@@ -132,7 +132,7 @@ def _halo(ground: Ground, plan: Plan) -> Iterator[Contradiction]:
 
 def _spacer_without_joint(ground: Ground, plan: Plan) -> Iterator[Contradiction]:
     for side in SIDES:
-        if side not in (plan.spacers or {}):
+        if plan.spacers.of(side) is None:
             continue
         if mass_absent(ground.child, side) or has_joint(ground.child, side) is False:
             found = f"a spacer on the {side.value}, where no joint bears load"

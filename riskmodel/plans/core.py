@@ -131,9 +131,9 @@ def _margins(fits: Sequence[AnchorFit]) -> dict[str, object | None]:
 
 def _spacers(child: Child, plan: Plan, stock: Stock) -> dict[str, object | None]:
     """Spacers and what the wider joint needs beyond the tallest; 0 where none is planned."""
-    if not plan.spacers:
+    if not plan.spacers.planned:
         return {"gap_excess_mm": 0.0}
-    heights = {f"spacer_height_{side.value}_mm": plan.spacers.get(side) for side in SIDES}
+    heights = {f"spacer_height_{side.value}_mm": plan.spacers.of(side) for side in SIDES}
     excess = [_excess(child, side, stock) for side in SIDES if _has_joint(child, side)]
     known = [value for value in excess if value is not None]
     whole = max(0.0, *known) if known and len(known) == len(excess) else None

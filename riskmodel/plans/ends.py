@@ -15,7 +15,7 @@ from riskmodel.plans.words import LEVELS, Fit, Kind, Level
 
 MOST_MIDLINE = 2
 # Upper and lower bone of each joint whose instability is recorded.
-_JOINTS = {
+JOINTS = {
     "unstable_o_c1": (Level.O, Level.C1),
     "unstable_c1_c2": (Level.C1, Level.C2),
     "unstable_below_c2": (Level.C2, Level.C3),
@@ -80,7 +80,7 @@ class Ends:
 
 def unstable_segment(child: Child, plan: Plan) -> Segment:
     """What is recorded as unstable, or what is taken for it."""
-    joints = [bones for name, bones in _JOINTS.items() if child.code(name) == "yes"]
+    joints = [bones for name, bones in JOINTS.items() if child.code(name) == "yes"]
     if joints:
         above, below = min(joints, key=_upper)[0], max(joints, key=_upper)[1]
         return Segment(above, below, stated=True)

@@ -83,6 +83,7 @@ class AnchorFit:
     `asked_mm`: the diameter that `fit`, `margin_mm` and `because` speak of; None for hooks, wires and bands.
     `at_best`: something that is not known could lower the class. `could_be`: the class on the other side of a border
     that the margin lies within reading error of. `sizes`: stocked diameters, rising. `path_mm`: measured length.
+    `caps`: what holds the class down.
     `hold`: the class with the low entry of a C1 screw set aside; `hold_settled`: nothing not known could lower it.
     """
 
@@ -102,12 +103,13 @@ class AnchorFit:
     not_known: tuple[str, ...]
     path_mm: float | None
     limit: Limit
+    caps: tuple[Cap, ...]
     notes: tuple[str, ...]
 
     @property
     def label(self) -> str:
         """In words: "C2 right pedicle screw"."""
-        return f"{self.level.value} {self.side.value} {self.kind.label}"
+        return self.kind.at(self.level, self.side)
 
     @property
     def largest_fitting(self) -> SizeFit | None:
@@ -154,7 +156,7 @@ def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stoc
         asked_mm=asked_mm if kind.screw else None,
         fit=fit,
         because=_because(path, asked_mm),
-        margin_mm=None if fit is Fit.UNKNOWN else _margin(path, asked_mm),
+        margin_mm=_told_margin(path, asked_mm),
         at_best=fit.possible and bool(unknown),
         could_be=_could_be(path, asked_mm, limits.value("reading_error_mm")),
         hold=hold,
@@ -164,13 +166,21 @@ def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stoc
         not_known=unknown,
         path_mm=path.length_mm,
         limit=path.limit,
-        notes=(*(cap.says for cap in path.caps if cap.bears_on(asked_mm)), *path.notes),
+        caps=tuple(cap for cap in path.caps if cap.bears_on(asked_mm)),
+        notes=path.notes,
     )
 
 
 def _margin(path: Path, diameter_mm: float) -> float | None:
     margins = [part.margin_mm(diameter_mm) for part in path.dimensions]
     return min((margin for margin in margins if margin is not None), default=None)
+
+
+def _told_margin(path: Path, diameter_mm: float) -> float | None:
+    """The margin, unless the dimension that matters is not measured and no other rules the screw out."""
+    margin = _margin(path, diameter_mm)
+    settled = path.dimensions[0].value_mm is not None or (margin is not None and not at_least(margin, 0.0))
+    return margin if settled else None
 
 
 def _by_margin(path: Path, margin: float) -> Fit:
@@ -230,4 +240,4 @@ def _sizes(path: Path, screws: tuple[Screw, ...]) -> Iterator[SizeFit]:
             continue
         longest = None if path.length_mm is None else longest_within(screw, path.length_mm)
         fit = _fit(path, screw.diameter_mm)
-        yield SizeFit(screw.diameter_mm, fit, _margin(path, screw.diameter_mm), longest)
+        yield SizeFit(screw.diameter_mm, fit, _told_margin(path, screw.diameter_mm), longest)

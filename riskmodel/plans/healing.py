@@ -76,7 +76,7 @@ def _c2(child: Child, plan: Plan) -> bool | None:
 
 
 def _joints(plan: Plan) -> bool | None:
-    if plan.spacers:
+    if plan.spacers.planned:
         return True
     return None if plan.joints_prepared is None else plan.joints_prepared is not JointsPrepared.NONE
 

@@ -7,6 +7,7 @@ from riskmodel.cases.table import State
 from riskmodel.plans import vessels
 from riskmodel.plans.atlas import sides_of
 from riskmodel.plans.fitting import Cap, Dimension, Path
+from riskmodel.plans.limits import Limit
 from riskmodel.plans.telling import mm
 from riskmodel.plans.where import Where, length_mm, no_bone, rows_of
 from riskmodel.plans.words import Because, Fit, Kind, Removal
@@ -70,7 +71,7 @@ def condyle_path(where: Where) -> Path:
     return Path(
         dimensions=tuple(dimensions),
         steps=((0.0, Fit.FITS),),
-        limit=width,
+        limit=_deciding(tuple(dimensions), width, height),
         caps=(in_path,) if nerve == "in_path" else (),
         no_bone=no_bone(where, names, rows),
         questions=() if nerve in ("clear", "in_path") else ("hypoglossal canal in the path",),
@@ -78,6 +79,12 @@ def condyle_path(where: Where) -> Path:
         length_mm=length_mm(where, rows),
         thickest_mm=where.limits.value("screw_mm"),
     )
+
+
+def _deciding(dimensions: tuple[Dimension, ...], width: Limit, height: Limit) -> Limit:
+    """The limit that leaves the smaller margin."""
+    across, upward = (part.margin_mm(0.0) for part in dimensions)
+    return height if across is not None and upward is not None and upward < across else width
 
 
 def _least(*values: float | None) -> float | None:

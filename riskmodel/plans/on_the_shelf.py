@@ -7,7 +7,7 @@ from riskmodel.errors import Finding, Severity
 from riskmodel.plans.plan import Anchor, Plan
 from riskmodel.plans.stock import Stock
 from riskmodel.plans.telling import listed, mm
-from riskmodel.plans.words import HALF_KINDS, Kind
+from riskmodel.plans.words import HALF_KINDS, SIDES, Kind
 
 SHEET = "stock"
 
@@ -37,8 +37,9 @@ def _anchor(plan: Plan, anchor: Anchor, stock: Stock) -> Iterator[Finding]:
 
 
 def _spacers(plan: Plan, stock: Stock) -> Iterator[Finding]:
-    for side, height in (plan.spacers or {}).items():
-        if not any(abs(height - held) <= TOLERANCE for held in stock.spacer_heights_mm):
+    for side in SIDES:
+        height = plan.spacers.of(side)
+        if height is not None and not any(abs(height - held) <= TOLERANCE for held in stock.spacer_heights_mm):
             accepted = f"in stock: {listed(mm(held) for held in stock.spacer_heights_mm) or 'none'}"
             yield _finding(plan, f"{side.value} spacer", mm(height), accepted, "spacer_not_stocked")
 

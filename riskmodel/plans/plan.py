@@ -20,16 +20,36 @@ class Anchor:
     @property
     def label(self) -> str:
         """In words: "C2 right pedicle screw"."""
-        return f"{self.level.value} {self.side.value} {self.kind.label}"
+        return self.kind.at(self.level, self.side)
+
+
+@dataclass(frozen=True, slots=True)
+class Spacers:
+    """Planned height in mm on each side; None where none is planned."""
+
+    right_mm: float | None = None
+    left_mm: float | None = None
+
+    def of(self, side: Side) -> float | None:
+        """The height on one side."""
+        return {Side.RIGHT: self.right_mm, Side.LEFT: self.left_mm}.get(side)
+
+    @property
+    def planned(self) -> bool:
+        """Whether there is any."""
+        return (self.right_mm, self.left_mm) != (None, None)
+
+
+NO_SPACERS = Spacers()
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
     """One plan, as typed. None stands for what the plan does not say; an empty tuple for none.
 
-    `graft_upper`, `graft_lower`: bones that the graft lies on, which may be fewer than those spanned. `spacers`:
-    planned height in mm by side. `occipital_bone_left_mm`: bone that the planned removal will leave above itself.
-    `complete`: nothing of the plan had to be refused.
+    `graft_upper`, `graft_lower`: bones that the graft lies on, which may be fewer than those spanned.
+    `occipital_bone_left_mm`: bone that the planned removal will leave above itself. `complete`: nothing of the plan had
+    to be refused.
     """
 
     name: str
@@ -45,7 +65,7 @@ class Plan:
     graft_lower: Level | None = None
     support: Support | None = None
     removal: tuple[Removal, ...] | None = None
-    spacers: Mapping[Side, float] | None = None
+    spacers: Spacers = NO_SPACERS
     joints_prepared: JointsPrepared | None = None
     occipital_bone_left_mm: float | None = None
     bmp: bool | None = None

@@ -10,8 +10,8 @@ from typing import TypeVar
 from riskmodel.dictionary.fields import Fields, any_of, shown
 from riskmodel.errors import Finding, PlanRefused
 from riskmodel.plans.files import opened
-from riskmodel.plans.plan import Anchor, Plan, PlansFile
-from riskmodel.plans.words import SIDES, Graft, GraftHold, JointsPrepared, Kind, Level, Removal, Side, Step, Support
+from riskmodel.plans.plan import NO_SPACERS, Anchor, Plan, PlansFile, Spacers
+from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Removal, Side, Step, Support
 
 # What cannot be true of a screw or spacer, in mm; as the dictionary has it.
 DIAMETER_MM = (1.0, 8.0)
@@ -122,17 +122,17 @@ def _rods(table: Fields) -> int:
     return value
 
 
-def _spacers(table: Fields) -> MappingProxyType[Side, float] | None:
+def _spacers(table: Fields) -> Spacers:
     value = table.raw("spacer")
     if value is None:
-        return None
+        return NO_SPACERS
     if not isinstance(value, dict):
         table.fault("spacer", shown(value), "{ right_mm = 5, left_mm = 6 }", "wrong_type")
-        return None
+        return NO_SPACERS
     part = Fields(value, table.sheet, f"{table.place}.spacer", table.findings)
-    heights = {side: _length(part, f"{side.value}_mm", SPACER_MM) for side in SIDES}
+    held = Spacers(_length(part, "right_mm", SPACER_MM), _length(part, "left_mm", SPACER_MM))
     part.finish()
-    return MappingProxyType({side: height for side, height in heights.items() if height is not None})
+    return held
 
 
 def _length(table: Fields, key: str, span: tuple[float, float]) -> float | None:

@@ -43,13 +43,6 @@ def _few_anchors(looked: Looked) -> Iterator[Prompt]:
             yield _prompt(looked, Step.ANCHORS, f"few firm anchors {where} the unstable segment", says)
 
 
-def _unsettled(looked: Looked) -> Iterator[Prompt]:
-    if not looked.ends.segment.stated:
-        above, below = looked.ends.segment.above.value, looked.ends.segment.below.value
-        says = f"anchors are counted about {above}-{below}; say what is unstable to count them where it matters"
-        yield _prompt(looked, Step.INSTABILITY, "the unstable segment is not recorded", says)
-
-
 def _halves_left_free(looked: Looked) -> Iterator[Prompt]:
     if two_halves(looked.ground.child) and not looked.plan.connector and not looked.plan.includes_occiput:
         says = "both arches are open and nothing joins the halves: a cross-connector, or the occiput"
@@ -86,7 +79,7 @@ def _wire_and_canal(looked: Looked) -> Iterator[Prompt]:
 def _spacer_height(looked: Looked) -> Iterator[Prompt]:
     heights = looked.ground.stock.spacer_heights_mm
     for side in SIDES:
-        planned = (looked.plan.spacers or {}).get(side)
+        planned = looked.plan.spacers.of(side)
         gap = looked.ground.child.number(f"c1c2_gap_traction_{side.value}_mm")
         if planned is not None and gap is not None and at_least(gap - planned, 1.0):
             says = (
@@ -108,7 +101,6 @@ def _stops_at_the_curve(looked: Looked) -> Iterator[Prompt]:
 
 
 _RULES: tuple[Callable[[Looked], Iterator[Prompt]], ...] = (
-    _unsettled,
     _fixes_the_neck,
     _stops_at_the_curve,
     _few_anchors,

@@ -16,7 +16,7 @@ import numpy as np
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import CaseTable, Floats
 from riskmodel.errors import CasesRefused
-from riskmodel.model import LEVEL, expit, middle
+from riskmodel.model import LEVEL, middle
 from riskmodel.plans.core import with_plan
 from riskmodel.scoring import RiskEstimate, Scorer
 
@@ -151,8 +151,8 @@ class _Scored:
     @property
     def drawn(self) -> Floats:
         """(K,) probability in each draw, holes filled in alike for every plan."""
-        recipe = self.scorer.model.recipe
-        out: Floats = expit(self.scorer.model.drawn_log_odds(recipe.drawn(self.table)))[0]
+        (drawn,) = self.scorer.drawn_probabilities(self.table)
+        out: Floats = drawn
         return out
 
     @property

@@ -35,9 +35,16 @@ class Ground:
 
     def fit(self, place: Place, *, plan: Plan | None = None, asked_mm: float | None = None) -> AnchorFit:
         """How an anchor fits at a place; `asked_mm` is the usual screw where none is named."""
-        asked = self.limits.value("screw_mm") if asked_mm is None else asked_mm
+        asked = self.usual_mm(place[2]) if asked_mm is None else asked_mm
         path = path_of(Where(self.child, self.limits, *place, plan))
         return assess(place, path, asked_mm=asked, stock=self.stock, limits=self.limits)
+
+    def usual_mm(self, kind: Kind) -> float:
+        """The screw that is asked for where none is named; of the occiput's own screws the thickest in stock."""
+        usual = self.limits.value("screw_mm")
+        if kind not in (Kind.MIDLINE_SCREW, Kind.PARAMEDIAN_SCREW):
+            return usual
+        return max((screw.diameter_mm for screw in self.stock.screws_for(kind)), default=usual)
 
     def fit_planned(self, anchor: Anchor, plan: Plan) -> AnchorFit:
         """How a planned anchor fits, with the bone that its plan takes away."""

@@ -8,8 +8,9 @@ from riskmodel.anatomy.arches import Arch
 from riskmodel.anatomy.joints import outgrows_stock
 from riskmodel.plans import vessels
 from riskmodel.plans.atlas import ArchState, arch_state, assimilated, mass_absent, sides_of, two_halves
+from riskmodel.plans.ends import JOINTS
 from riskmodel.plans.sites import Ground
-from riskmodel.plans.telling import listed, mm
+from riskmodel.plans.telling import listed, mm, told
 from riskmodel.plans.words import SIDES, Step
 
 PRACTICE = "common practice, no source"
@@ -33,6 +34,33 @@ class Prompt:
 def prompts(ground: Ground) -> tuple[Prompt, ...]:
     """What this child's anatomy reminds of."""
     return tuple(prompt for rule in _RULES for prompt in rule(ground))
+
+
+def _emergency(ground: Ground) -> Iterator[Prompt]:
+    if ground.child.code("urgency") == "emergency":
+        yield Prompt(Step.INSTABILITY, "emergency", "do not wait for a number or a page", confidence="H")
+
+
+def _unstable_not_recorded(ground: Ground) -> Iterator[Prompt]:
+    if not any(ground.child.code(name) == "yes" for name in JOINTS):
+        says = (
+            "anchors are counted about C1-C2 where a plan spans it; say what is unstable to count them where it matters"
+        )
+        yield Prompt(Step.INSTABILITY, "the unstable segment is not recorded", says)
+
+
+def _earlier_operations(ground: Ground) -> Iterator[Prompt]:
+    count = ground.child.number("prior_cvj_surgery")
+    if count:
+        says = "scar, missing bone, metal in place: see on CT what is left, and say why the last one did not do"
+        yield Prompt(Step.LEVELS, f"earlier operations: {count:g}", says)
+
+
+def _kyphosis(ground: Ground) -> Iterator[Prompt]:
+    angle = ground.child.number("c2_c7_angle_deg")
+    if angle is not None and angle < 0.0:
+        says = "say whether the construct takes the curve in, how far it corrects, and how the child lies on the table"
+        yield Prompt(Step.LEVELS, f"kyphosis of {told(-angle)} degrees below C2", says)
 
 
 def _absent_mass(ground: Ground) -> Iterator[Prompt]:
@@ -63,6 +91,15 @@ def _artery_not_imaged(ground: Ground) -> Iterator[Prompt]:
         )
         source = "best-practice guideline on skeletal dysplasia, Orphanet J Rare Dis 2020 (s13023-020-01415-7)"
         yield Prompt(Step.ANCHORS, f"artery not imaged ({listed(unseen)})", says, source, "H")
+
+
+def _dominance(ground: Ground) -> Iterator[Prompt]:
+    code = ground.child.code("artery_dominance")
+    if code in ("single_right", "single_left"):
+        says = "there is no second one: no risky path beside it"
+        yield Prompt(Step.ANCHORS, f"one vertebral artery only ({code.removeprefix('single_')})", says, confidence="H")
+    elif code in ("right", "left"):
+        yield Prompt(Step.ANCHORS, f"dominant artery ({code})", "drill the riskier path last", confidence="H")
 
 
 def _other_vessels(ground: Ground) -> Iterator[Prompt]:
@@ -139,6 +176,9 @@ def _not_reduced(ground: Ground) -> Iterator[Prompt]:
     if code == "not_under_traction":
         says = "release, osteotomy or a step from in front; rods do not reduce fixed joints in soft bone"
         yield Prompt(Step.REDUCTION, "does not reduce under traction", says, confidence="H")
+    elif code == "under_traction":
+        says = "paths and gaps change as the joint reduces: say whether they were measured before it or under traction"
+        yield Prompt(Step.ANCHORS, "reduces under traction", says)
     elif code is None:
         says = "test it, awake or under traction, before anchors are settled: paths change as the joint reduces"
         yield Prompt(Step.REDUCTION, "reduction not tested", says)
@@ -211,6 +251,8 @@ def _cord(ground: Ground) -> Iterator[Prompt]:
 
 
 _RULES: tuple[Callable[[Ground], Iterator[Prompt]], ...] = (
+    _emergency,
+    _unstable_not_recorded,
     _not_reduced,
     _steep,
     _anterior_arch,
@@ -218,9 +260,12 @@ _RULES: tuple[Callable[[Ground], Iterator[Prompt]], ...] = (
     _absent_mass,
     _assimilated,
     _fused,
+    _earlier_operations,
+    _kyphosis,
     _growth,
     _high_riding,
     _artery_not_imaged,
+    _dominance,
     _other_vessels,
     _posterior_arch,
     _two_halves,

@@ -151,7 +151,7 @@ def _measured(child: Child, step: Step) -> Iterator[Fact]:
 
 
 def _arch(child: Child, arch: Arch) -> Fact:
-    return Fact(f"{arch.value.capitalize()} arch of C1", arch_words(child, arch))
+    return Fact("Atlas", arch_words(child, arch))
 
 
 def _not_known(child: Child, step: Step) -> Iterator[str]:

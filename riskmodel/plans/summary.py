@@ -13,8 +13,8 @@ from riskmodel.plans.limits import Limit, Limits
 from riskmodel.plans.on_the_shelf import check_stock
 from riskmodel.plans.plan import PlansFile
 from riskmodel.plans.risks import Asking, ModelRisks, PlanValues, risks
-from riskmodel.plans.situations import prompts
 from riskmodel.plans.sites import Ground, all_sites
+from riskmodel.plans.situations import prompts
 from riskmodel.plans.steps import StepView, step_views
 from riskmodel.plans.stock import Stock
 from riskmodel.plans.theatre import KitItem, Ready, StopRule, kit, stop_rules

@@ -66,7 +66,7 @@ def _sizes(sizes: Sequence[float]) -> str:
 
 
 def _spacers(ready: Ready) -> Iterator[KitItem]:
-    planned = [plan.name for plan in ready.plans if plan.spacers]
+    planned = [plan.name for plan in ready.plans if plan.spacers.planned]
     measured = any(_gap(ready.ground.child, "traction", side) is not None for side in SIDES)
     if planned or measured:
         heights = ready.ground.stock.spacer_heights_mm

@@ -13,8 +13,8 @@ from riskmodel.plans.healing import GraftBed, graft_bed
 from riskmodel.plans.plan import Plan
 from riskmodel.plans.reminders import Looked, reminders
 from riskmodel.plans.rescue import Rescue, rescues
-from riskmodel.plans.situations import Prompt
 from riskmodel.plans.sites import Ground
+from riskmodel.plans.situations import Prompt
 from riskmodel.plans.steps import Fact
 from riskmodel.plans.telling import listed
 from riskmodel.plans.words import SIDES, Level, Step
@@ -125,4 +125,4 @@ def _rescue(view: PlanView) -> str:
         return "no anchor planned"
     if not without:
         return "every anchor has a rescue by the measurements"
-    return f"no rescue by the measurements for {listed(without)}"
+    return f"nothing found by what was measured for {listed(without)}"

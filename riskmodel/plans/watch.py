@@ -41,14 +41,14 @@ class WatchItem:
 
 
 def watch_list(child: Child, plans: Sequence[Plan], limits: Limits) -> tuple[WatchItem, ...]:
-    """What to watch, earliest first; without an age the visits stand without one."""
+    """What to watch: before leaving, the visits, growth, the condition, for life; without an age they have none."""
     age = child.number("age_years")
     return (
         *_letters(plans),
         *_visits(age),
+        *_occiput(plans),
         *_growth(child, age, limits.value("growth_ends_years")),
         *_by_condition(child, age),
-        *_occiput(plans),
         *_for_life(age),
     )
 
@@ -123,6 +123,6 @@ def _for_life(age: float | None) -> Iterator[WatchItem]:
     first = _HANDOVER_YEARS[0] if age is None else max(_HANDOVER_YEARS[0], floor(age))
     if age is None or age < _HANDOVER_YEARS[1]:
         what = "hand-over to adult care, with the implant record and the airway letter"
-        yield WatchItem("16 to 18 years", first, _HANDOVER_YEARS[1], what, "late changes come after school")
+        yield WatchItem("16 to 18 years", first, _HANDOVER_YEARS[1], what, "late changes come in adult life too")
     what = "a missed visit is listed with the kept answers, and called"
     yield WatchItem("at every visit missed", None, None, what, "a child who stays away is not known to be well")

@@ -65,6 +65,11 @@ class Kind(Enum):
         """In words."""
         return self.value.replace("_", " ")
 
+    def at(self, level: Level, side: Side) -> str:
+        """An anchor of this kind at a place, in words: "C2 right pedicle screw"."""
+        where = level.value if self is Kind.MIDLINE_SCREW else f"{level.value} {side.value}"
+        return f"{where} {self.label}"
+
     @property
     def screw(self) -> bool:
         """Whether it is a bone screw; hooks, wires and bands are half anchors."""

@@ -42,7 +42,6 @@ def test_a_centre_block_widens_every_interval_and_stays_out_of_the_sum() -> None
 
 
 def test_centre_effects_are_learned_beside_the_sum() -> None:
-    """A cohort whose centres differ by design: coefficients stay near those of a cohort in which they do not."""
     cohort, plain = demonstration.cohort(), demonstration.protocol()
     protocol = replace(plain, fit=replace(plain.fit, centre_sd=1.0))
     design = learn(cohort, protocol)
@@ -54,7 +53,7 @@ def test_centre_effects_are_learned_beside_the_sum() -> None:
     effects = found.posterior.mean[1 + np.count_nonzero(design.learned) :]
     assert len(effects) == design.centres.shape[1]
     observed = [np.average(outcome.label, weights=outcome.weight * held) for held in design.centres.T]
-    assert np.argmax(effects) == np.argmax(observed)
+    assert np.corrcoef(effects, observed)[0, 1] > 0.9
     assert found.coefficients is not None
     assert len(found.coefficients) == design.recipe.width
 

@@ -6,9 +6,11 @@ from math import ceil, floor, log10
 
 from riskmodel.drawing.svg import (
     GREY,
+    INK,
     PALE,
     Drawing,
     Point,
+    circle,
     drawing,
     line,
     number,
@@ -79,8 +81,8 @@ def calibration_curve(held: Calibration, words: str) -> Drawing:
     return drawing(WIDTH, HEIGHT, parts(), words)
 
 
-def effect_curve(held: Effect, words: str) -> Drawing:
-    """What the measurement adds over its range, with the middle 90% of the draws."""
+def effect_curve(held: Effect, words: str, *, at: float | None = None) -> Drawing:
+    """What the measurement adds over its range, with the middle 90% of the draws; `at` marks one child's value."""
     frame = _Frame((min(held.values), max(held.values)), _round_span(min(held.low), max(held.high)))
 
     def parts() -> Iterator[str]:
@@ -88,8 +90,22 @@ def effect_curve(held: Effect, words: str) -> Drawing:
         yield _band(frame, held.values, held.low, held.high)
         yield line(frame.at(frame.x[0], 0.0), frame.at(frame.x[1], 0.0), colour=GREY, dashes="4 3")
         yield polyline(frame.through(held.values, held.log_odds))
+        if at is not None and frame.x[0] <= at <= frame.x[1]:
+            yield from _marked(frame, at, _between(at, held.values, held.log_odds))
 
     return drawing(WIDTH, HEIGHT, parts(), words)
+
+
+def _marked(frame: _Frame, x: float, y: float) -> Iterator[str]:
+    yield line(frame.at(x, frame.y[0]), frame.at(x, frame.y[1]), width=0.8, dashes="2 3")
+    yield circle(frame.at(x, y), 5.0, fill=INK)
+
+
+def _between(x: float, xs: Sequence[float], ys: Sequence[float]) -> float:
+    """The height of the line through points at `x`, which lies within them; `xs` rise."""
+    after = next(i for i in range(1, len(xs)) if x <= xs[i] or i == len(xs) - 1)
+    share = (x - xs[after - 1]) / (xs[after] - xs[after - 1])
+    return ys[after - 1] + share * (ys[after] - ys[after - 1])
 
 
 def _cut(label: str) -> str:

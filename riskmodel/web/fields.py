@@ -6,7 +6,6 @@ from enum import Enum
 from typing import ClassVar
 
 from riskmodel.cases.cells import NO_FLAG, YES_NO_WORDS
-from riskmodel.cases.table import STATE_WORDS
 from riskmodel.dictionary.model import Kind, Norm, Variable
 from riskmodel.documents.words import human
 from riskmodel.errors import Finding
@@ -58,13 +57,14 @@ class Messages(Drawn):
 class Field:
     """A field with what stands in it.
 
-    `text`: what was typed, for a number. `words`: for a number, the words that may stand in its place. `choices`: of
-    a choice or of flags.
+    `side`: the child's side, or nothing. `text`: what was typed, for a number. `words`: for a number, the words that
+    may stand in its place. `choices`: of a choice or of flags.
     """
 
     name: str
     label: str
     unit: str
+    side: str
     control: Control
     text: str
     words: tuple[Choice, ...]
@@ -109,11 +109,12 @@ def field(variable: Variable, case: Case) -> Field:
     """One field of a case."""
     text = case.values.get(variable.name, "")
     control = _control(variable)
-    words = (("", "measured" if text and text not in STATE_WORDS else NOT_KNOWN), *_words(variable.states))
+    words = (("", "or why none"), *_words(variable.states))
     return Field(
         name=variable.name,
         label=variable.label,
         unit=variable.unit,
+        side=variable.side or "",
         control=control,
         text="" if text in variable.states else text,
         words=_choices(words, (text,)) if control is Control.NUMBER and variable.states else (),

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from riskmodel.bundle import Bundle, Published
-from riskmodel.documents.words import human, of_100, short
+from riskmodel.documents.words import human, of_100
 from riskmodel.gates import Gate
 from riskmodel.measuring import MissingValue
 from riskmodel.scoring import RiskEstimate
@@ -15,12 +15,13 @@ GATE_NAMES = {"eligible": "Kind of child", "range": "Range of the cohort", "expi
 
 @dataclass(frozen=True, slots=True)
 class GateLine:
-    """One gate: its name, what it does to the number, and its sentence."""
+    """One gate: its name, what it does to the number, its sentence; `caution` when it only warns, and does."""
 
     name: str
     verdict: str
     says: str
     passed: bool
+    caution: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,6 @@ class Told:
 
     model: int
     title: str
-    outcome: str
     number: Number | None
     rate: str
     instead: str
@@ -59,7 +59,6 @@ def tell(bundle: Bundle, answer: RiskEstimate, model: int) -> Told:
     return Told(
         model=model,
         title=bundle.title,
-        outcome=_outcome(bundle),
         number=_number(answer),
         rate=f"In the cohort: {of_100(answer.cohort_rate)}.",
         instead=_published(answer.published),
@@ -68,11 +67,6 @@ def tell(bundle: Bundle, answer: RiskEstimate, model: int) -> Told:
         like_cases=tuple(f"{held.count}: {held.described}" for held in answer.like_cases),
         missing=tuple(_missing(answer.missing, shown=answer.shown)),
     )
-
-
-def _outcome(bundle: Bundle) -> str:
-    held = bundle.outcome
-    return held.label if held.horizon_months is None else f"{held.label}, within {short(held.horizon_months)} months"
 
 
 def _number(answer: RiskEstimate) -> Number | None:
@@ -101,7 +95,9 @@ def _published(published: Published | None) -> str:
 
 def _gate(gate: Gate) -> GateLine:
     verdict = "passed" if gate.passed else "no number" if gate.blocks else "caution"
-    return GateLine(GATE_NAMES.get(gate.name, human(gate.name).capitalize()), verdict, gate.says, gate.passed)
+    return GateLine(
+        GATE_NAMES.get(gate.name, human(gate.name).capitalize()), verdict, gate.says, gate.passed, verdict == "caution"
+    )
 
 
 def _missing(held: tuple[MissingValue, ...], *, shown: bool) -> Iterator[str]:

@@ -1,5 +1,6 @@
 """The child's page: the form, and beside it the answers as they stand."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from http import HTTPStatus
 from typing import ClassVar
@@ -25,6 +26,7 @@ class Answers(Drawn):
 
     `earlier`: answers for values that stood there before, given while those of now bear none. `faults`: what makes
     the values unusable, with the field's name. `unconfirmed`: labels of unusual values that wait to be confirmed.
+    `cautions`: what to bear in mind with every number, each sentence once.
     """
 
     template: ClassVar[str] = "answers.html.jinja"
@@ -33,6 +35,14 @@ class Answers(Drawn):
     earlier: tuple[Told, ...]
     faults: tuple[str, ...]
     unconfirmed: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def spoken(self) -> str:
+        """The answers in a sentence or two, for a screen reader."""
+        if self.faults:
+            return f"No answer: {'; '.join(self.faults)}"
+        return "; ".join(told.line for told in self.answers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +89,7 @@ async def answer(request: Request) -> Response:
     answers = _answers(state, case)
     asked = (messages(name, case) for name in (form.KEY, *sent.values))
     told = {held.name: markup(held) for held in asked if held.faults or held.question}
-    spoken = ". ".join(told_of.line for told_of in answers.answers)
-    return JSONResponse({"answers": markup(answers), "messages": told, "spoken": spoken})
+    return JSONResponse({"answers": markup(answers), "messages": told, "spoken": answers.spoken})
 
 
 async def save(request: Request) -> Response:
@@ -136,12 +145,23 @@ def _page(state: State, address: str, case: Case) -> ChildPage:
 
 def _answers(state: State, case: Case) -> Answers:
     known = state.models.dictionary.variables
+    answers = tell_all(state.models, case.assessment.estimates)
     return Answers(
-        answers=tell_all(state.models, case.assessment.estimates),
+        answers=answers,
         earlier=tell_all(state.models, case.earlier),
         faults=tuple(_named(finding, state) for finding in case.assessment.faults),
         unconfirmed=tuple(known[name].label for name in case.unconfirmed if name in known),
+        cautions=tuple(_cautions(answers)),
     )
+
+
+def _cautions(answers: tuple[Told, ...]) -> Iterator[str]:
+    """Cautions of all numbers; where they are the same for all models they are said once, without the model."""
+    told = [(gate, answer) for answer in answers for gate in answer.gates if gate.caution]
+    for gate in dict.fromkeys(gate for gate, _ in told):
+        models = [answer.title for held, answer in told if held == gate]
+        whose = "" if len(models) == len(answers) else f" ({'; '.join(models)})"
+        yield f"{gate.name}{whose}: {gate.says}."
 
 
 def _named(finding: Finding, state: State) -> str:

@@ -6,7 +6,7 @@ import json
 import re
 import shutil
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -174,8 +174,8 @@ async def _exchange(
     return Answer(begun[0]["status"], [(k.decode(), v.decode("latin-1")) for k, v in begun[0]["headers"]], content)
 
 
-def client(held: models.Models | None = None, on: date = ON) -> Client:
+def client(held: models.Models | None = None, *, clock: Callable[[], date] = lambda: ON) -> Client:
     """A browser that was not let in yet, and an app of its own."""
     told: list[str] = []
-    app = apps.create(held or demonstration_models(), apps.Settings(port=PORT, clock=lambda: on, tell=told.append))
+    app = apps.create(held or demonstration_models(), apps.Settings(port=PORT, clock=clock, tell=told.append))
     return Client(app, told)

@@ -140,7 +140,7 @@ def _length(table: Fields, key: str, span: tuple[float, float]) -> float | None:
     value = table.optional_number(key)
     if value is None or span[0] <= value <= span[1]:
         return value
-    table.fault(key, shown(value), f"a number from {span[0]:g} to {span[1]:g} mm", "outside_hard")
+    table.fault(key, f"{value:g}", f"a number from {span[0]:g} to {span[1]:g} mm", "outside_hard")
     return None
 
 

@@ -79,7 +79,7 @@ def comparison(held: Comparison) -> str:
         mean = "" if norm.mean is None else f" {short(norm.mean)}" + (f" (SD {short(norm.sd)})" if norm.sd else "")
         return f"beside it: {about}{mean}"
     if held.place is Place.NOT_COMPARED:
-        return f"not compared with {_span(held)}: {about}; {held.why}"
+        return f"limit {_span(held)}, not compared: {about}; {held.why}"
     return f"{_limit(held)}: {about}, {norm.source}"
 
 

@@ -7,16 +7,15 @@ from typing import TypedDict, Unpack
 
 import click
 
-from riskmodel import scoring
+from riskmodel import plans, scoring
 from riskmodel.cases import read_case_file
-from riskmodel.cases.casefile import CaseFile
 from riskmodel.cli.files import write_whole
+from riskmodel.cli.plans import conference
 from riskmodel.cli.status import tell
 from riskmodel.documents import family, surgeon
 from riskmodel.documents.family import Avoid, Choice, FamilyOptions
 from riskmodel.documents.languages import available
 from riskmodel.documents.scored import Scored, score
-from riskmodel.documents.surgeon.top import top_line
 
 FLAGS = ("reasons", "growing_up", "young_person", "halo", "joined_skull")
 TICKS = (*(choice.value for choice in Choice), *(avoid.value for avoid in Avoid), *FLAGS)
@@ -31,6 +30,9 @@ class Options(TypedDict):
     tick: tuple[str, ...]
     signed: str
     on: datetime | None
+    plans: Path | None
+    stock: Path | None
+    limits: Path | None
 
 
 @click.command("sheet")
@@ -47,25 +49,42 @@ class Options(TypedDict):
 @click.option(
     "--signed", default="", metavar="INITIALS", help="Who talked it through (family) or read it back (surgeon)."
 )
+@click.option("--plans", type=click.Path(path_type=Path), metavar="FILE", help="Plans for the surgeon's page.")
+@click.option("--stock", type=click.Path(path_type=Path), metavar="FILE", help="Your shelf; else a shipped example.")
+@click.option("--limits", type=click.Path(path_type=Path), metavar="FILE", help="Limits that you see otherwise.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of the sheet; today when not given.")
 def command(*, case: Path, reader: str, out: Path, **options: Unpack[Options]) -> None:
     """Write the sheet of the child in CASE (a TOML file) for the surgeon or the family; FILE's ending says which kind.
 
     A number that a gate or a rule withholds is no failure: the sheet then says why.
     """
+    _check(reader, out, options)
+    on = options["on"].date() if options["on"] else date.today()
+    held, scorers = read_case_file(case), [scoring.load(path) for path in options["bundle"]]
+    answers = [score(scorer, held.values, on=on, case_id=held.case_id) for scorer in scorers]
+    for answer in answers:
+        tell(answer.doubts)
+    if reader == "family":
+        made = _family(answers, options, on)
+    else:
+        read = conference(case, options["plans"], stock=options["stock"], limits=options["limits"])
+        summary = plans.summarise(read, plans.Asking(on), scorers)
+        tell(summary.findings)
+        made = _surgeon(summary, answers, options["signed"])
+    write_whole(out, made[out.suffix.lower()]())
+
+
+def _check(reader: str, out: Path, options: Options) -> None:
     if out.suffix.lower() not in ENDINGS:
         raise click.UsageError(f"--out must end in one of {', '.join(ENDINGS)}")
     if reader == "surgeon" and (options["tick"] or options["language"] != "en"):
         raise click.UsageError(
             "--tick and --language are for the family's sheet; leave them out for the surgeon's page"
         )
-    on = options["on"].date() if options["on"] else date.today()
-    held = read_case_file(case)
-    answers = [score(scoring.load(path), held.values, on=on, case_id=held.case_id) for path in options["bundle"]]
-    for answer in answers:
-        tell(answer.doubts)
-    made = _surgeon(held, answers, options, on) if reader == "surgeon" else _family(answers, options, on)
-    write_whole(out, made[out.suffix.lower()]())
+    if reader == "family" and (options["plans"] or options["stock"] or options["limits"]):
+        raise click.UsageError(
+            "--plans, --stock and --limits are for the surgeon's page; leave them out for the family"
+        )
 
 
 def _family(answers: list[Scored], options: Options, on: date) -> dict[str, Callable[[], str | bytes]]:
@@ -87,9 +106,8 @@ def _family(answers: list[Scored], options: Options, on: date) -> dict[str, Call
     }
 
 
-def _surgeon(case: CaseFile, answers: list[Scored], options: Options, on: date) -> dict[str, Callable[[], str | bytes]]:
-    conference = surgeon.Conference(top=top_line(case.values))
-    page = surgeon.summarise(answers, conference, case_id=case.case_id, on=on, read_back_by=options["signed"])
+def _surgeon(summary: plans.Summary, answers: list[Scored], signed: str) -> dict[str, Callable[[], str | bytes]]:
+    page = surgeon.summarise(answers, summary, read_back_by=signed)
     return {
         ".pdf": lambda: surgeon.to_pdf(page),
         ".html": lambda: surgeon.to_html(page),

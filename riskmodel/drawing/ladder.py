@@ -10,7 +10,7 @@ from enum import Enum
 
 from riskmodel.drawing.svg import INK, PAPER, Drawing, Point, circle, drawing, line, polygon, rectangle, text
 
-WIDTH, RUNG, TOP, BOTTOM = 360.0, 46.0, 34.0, 58.0
+WIDTH, RUNG, TOP, BOTTOM = 360.0, 46.0, 34.0, 80.0
 MIDDLE = WIDTH / 2
 # The child's left stands on the left of the sheet: the child is seen from behind.
 SITE = {"left": 122.0, "right": WIDTH - 122.0}
@@ -116,7 +116,8 @@ def _rung(rung: Rung, y: float) -> Iterator[str]:
     if rung.fused_below:
         for x in (MIDDLE - 24, MIDDLE + 24):
             yield line((x, y), (x, y + RUNG), width=2.4)
-    yield rectangle((MIDDLE - 15, y - 10), 30, 20, round_by=4)
+    half = max(15.0, 4.6 * len(rung.level))
+    yield rectangle((MIDDLE - half, y - 10), 2 * half, 20, round_by=4)
     yield text((MIDDLE, y + 5), rung.level, size=14.5, anchor="middle", bold=True)
     if rung.midline is not None:
         yield text(
@@ -157,6 +158,9 @@ def _shape(mark: Mark, at: Point) -> Iterator[str]:
 
 def _legend(height: float) -> Iterator[str]:
     for i, mark in enumerate(Mark):
-        x, y = 14.0 + 118.0 * (i % 3), height - 32.0 + 22.0 * (i // 3)
+        x, y = 14.0 + 118.0 * (i % 3), height - 56.0 + 22.0 * (i // 3)
         yield from _shape(mark, (x, y))
         yield text((x + SIZE + 6, y + 3.5), mark.words, size=10.5)
+    at = (14.0, height - 56.0 + 22.0 * 2)
+    yield circle(at, SIZE, width=2.2)
+    yield text((at[0] + SIZE + 6, at[1] + 3.5), "ring: planned in one of the plans", size=10.5)

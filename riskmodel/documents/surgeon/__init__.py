@@ -4,13 +4,14 @@ from riskmodel.documents import html, markdown, plain
 from riskmodel.documents.pdf import typeset
 from riskmodel.documents.surgeon.model import Conference, PlanLine, Step, SurgeonPage
 from riskmodel.documents.surgeon.page import page as blocks
-from riskmodel.documents.surgeon.summarise import summarise
+from riskmodel.documents.surgeon.summarise import compose, summarise
 
 __all__ = [
     "Conference",
     "PlanLine",
     "Step",
     "SurgeonPage",
+    "compose",
     "summarise",
     "to_html",
     "to_json",

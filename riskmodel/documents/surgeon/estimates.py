@@ -18,8 +18,8 @@ SMALLEST = 0.005
 TOLD = ("demonstration", "local_check")
 
 
-def strip(answer: Scored) -> Strip:
-    """The estimate of one model in a few lines."""
+def strip(answer: Scored, differences: tuple[str, ...]) -> Strip:
+    """The estimate of one model in a few lines, with what it tells between plans."""
     held, lines = answer.estimate, account_lines(answer)
     moved = sorted(lines, key=lambda line: -abs(line.log_odds))
     raises = [line for line in moved if line.log_odds >= SMALLEST]
@@ -37,6 +37,7 @@ def strip(answer: Scored) -> Strip:
         raises=tuple(raises[:SHOWN_EACH_WAY]),
         lowers=tuple(lowers[:SHOWN_EACH_WAY]),
         missing=tuple(_missing(answer)) if shown else tuple(lacking.label for lacking in held.missing),
+        differences=differences,
         calibration=calibration_line(answer),
         refused=tuple(gate.says for gate in held.gates if gate.blocks and not gate.passed),
         published="" if shown else _published(answer),

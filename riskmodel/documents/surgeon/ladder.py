@@ -1,6 +1,7 @@
 """From sites and a plan to the ladder: at each level and side the site that matters, with its screw and margin."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from riskmodel.documents.words import MINUS, short
 from riskmodel.drawing import Ladder, Mark, Midline, Rung, Site
@@ -34,8 +35,22 @@ def ladder_of(fits: Sequence[AnchorFit], planned: Iterable[Place], *, lowest: Le
         Levels that have grown together with the one below.
     """
     wanted, grown = frozenset(planned), frozenset(fused)
-    rungs = [_rung(level, fits, wanted, fused=level in grown) for level in LEVELS[: lowest.index + 1]]
-    return Ladder(tuple(rungs))
+    levels = LEVELS[: lowest.index + 1]
+    return Ladder(tuple(_rungs(levels, fits, wanted, grown)))
+
+
+def _rungs(
+    levels: Sequence[Level], fits: Sequence[AnchorFit], planned: frozenset[Place], grown: frozenset[Level]
+) -> Iterator[Rung]:
+    """A rung for each level that holds a site; levels between that hold none share one, so that the rest is legible."""
+    held = {fit.level for fit in fits}
+    for empty, run in groupby(levels, key=lambda level: level not in held):
+        several = tuple(run)
+        if empty:
+            ends = dict.fromkeys((several[0].value, several[-1].value))
+            yield Rung("-".join(ends), fused_below=several[-1] in grown)
+        else:
+            yield from (_rung(level, fits, planned, fused=level in grown) for level in several)
 
 
 def _rung(level: Level, fits: Sequence[AnchorFit], planned: frozenset[Place], *, fused: bool) -> Rung:
@@ -46,7 +61,7 @@ def _rung(level: Level, fits: Sequence[AnchorFit], planned: frozenset[Place], *,
         level=level.value,
         left=None if left is None else _site(left, planned),
         right=None if right is None else _site(right, planned),
-        midline=None if midline is None else Midline(_mark(midline), _screw(midline)),
+        midline=None if midline is None else Midline(_mark(midline), _midline_words(midline)),
         fused_below=fused,
     )
 
@@ -56,7 +71,7 @@ def _chosen(fits: Sequence[AnchorFit], planned: frozenset[Place]) -> AnchorFit |
 
 
 def _site(fit: AnchorFit, planned: frozenset[Place]) -> Site:
-    lines = (f"{_kind(fit.kind)} {_screw(fit)}".strip(), _note(fit))
+    lines = (f"{_kind(fit.kind)} {screw_words(fit)}".strip(), _note(fit))
     return Site(_mark(fit), tuple(line for line in lines if line), planned=_place(fit) in planned)
 
 
@@ -72,7 +87,7 @@ def _kind(kind: Kind) -> str:
     return kind.label.removesuffix(" screw")
 
 
-def _screw(fit: AnchorFit) -> str:
+def screw_words(fit: AnchorFit) -> str:
     """The largest stocked screw that fits (barely, if none does better) and its margin in mm."""
     size = fit.largest_fitting or fit.largest_possible
     if size is None:
@@ -81,6 +96,10 @@ def _screw(fit: AnchorFit) -> str:
         return short(size.diameter_mm)
     sign = MINUS if size.margin_mm < 0 else "+"
     return f"{short(size.diameter_mm)} {sign}{abs(round(size.margin_mm, 1)):g}"
+
+
+def _midline_words(fit: AnchorFit) -> str:
+    return screw_words(fit) if fit.kind.screw else _kind(fit.kind)
 
 
 def _note(fit: AnchorFit) -> str:

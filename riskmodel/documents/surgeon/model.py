@@ -6,6 +6,8 @@ from datetime import date
 from riskmodel.drawing import Drawing
 
 Pairs = tuple[tuple[str, str], ...]
+# Facts of a step that the front page shows.
+ON_FRONT = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +24,12 @@ class Step:
     prompts: tuple[str, ...]
     decided: str
 
+    @property
+    def first(self) -> tuple[str, ...]:
+        """The few facts that the front has room for; the back holds them all."""
+        more = len(self.measured) - ON_FRONT
+        return (*self.measured[:ON_FRONT], *([f"{more} more on the back"] if more > 0 else []))
+
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
@@ -36,17 +44,26 @@ class PlanLine:
 
 @dataclass(frozen=True, slots=True)
 class Conference:
-    """What the planning of a child says, in words; empty parts print as "none typed"."""
+    """What the planning of a child says, in words; empty parts print as "none typed".
 
+    `between`: for each model, by its digest, what it tells between plans. `doubts`: what was refused or is doubtful in
+    the files. `says`: what the conference itself asks to be printed.
+    """
+
+    case_id: str
+    on: date
     top: Pairs = ()
     steps: tuple[Step, ...] = ()
     ladder: Drawing | None = None
     plans: tuple[PlanLine, ...] = ()
-    differences: tuple[str, ...] = ()
+    between: tuple[tuple[str, tuple[str, ...]], ...] = ()
     rescue: Pairs = ()
     kit: tuple[str, ...] = ()
     stop_rules: tuple[str, ...] = ()
+    prompts: Pairs = ()
     watch: Pairs = ()
+    doubts: tuple[str, ...] = ()
+    says: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +87,8 @@ class AccountLine:
 class Strip:
     """One estimate: range first, then the point, in whole children of 100; all None when no number is shown.
 
-    `refused` says why there is none, `published` what is known elsewhere; `cautions` what speaks against the number.
+    `differences` are between plans, in children of 100 with their interval. `refused` says why there is no number,
+    `published` what is known elsewhere; `cautions` what speaks against the number.
     """
 
     outcome: str
@@ -84,6 +102,7 @@ class Strip:
     raises: tuple[AccountLine, ...]
     lowers: tuple[AccountLine, ...]
     missing: tuple[str, ...]
+    differences: tuple[str, ...]
     calibration: str
     refused: tuple[str, ...]
     published: str

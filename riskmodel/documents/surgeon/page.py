@@ -38,24 +38,21 @@ def _conference(held: Conference) -> Iterator[tuple[str, tuple[Block, ...]]]:
     for plan in held.plans:
         lines = (plan.levels, plan.anchors, *plan.contradictions)
         yield f"Plan {plan.name}: {plan.title}", (Bullets(tuple(line for line in lines if line)),)
-    yield "Between the plans", (Bullets(held.differences),) if held.differences else ()
     yield "If an anchor fails", (Facts(held.rescue),) if held.rescue else ()
     yield "Kit", (Bullets(held.kit),) if held.kit else ()
     yield "Stop rules", (Bullets(held.stop_rules),) if held.stop_rules else ()
+    yield "To think of", (Facts(held.prompts),) if held.prompts else ()
     yield "Watch afterwards", (Facts(held.watch),) if held.watch else ()
 
 
 def _step(step: Step) -> Iterator[Block]:
-    lines = [*step.measured, *(f"not known: {text}" for text in step.unknown), *step.prompts]
-    if step.decided:
-        lines.append(f"decided: {step.decided}")
-    if lines:
-        yield Bullets(tuple(lines))
+    decided = f"decided: {step.decided or 'not yet'}"
+    yield Bullets((*step.measured, *(f"not known: {text}" for text in step.unknown), *step.prompts, decided))
 
 
 def _strip(held: Strip) -> Iterator[Block]:
     yield Paragraph(headline(held), strong=True)
-    for told in (held.refused, held.like, held.missing, held.cautions):
+    for told in (held.refused, held.like, held.differences, held.missing, held.cautions):
         if told:
             yield Bullets(told)
     yield Paragraph(f"Calibration: {held.calibration}.")

@@ -23,6 +23,24 @@ prior_cvj_surgery = 0
 """
 
 
+PLANS = """format = 1
+[decided]
+levels = "stop at C2"
+[[plan]]
+name = "A"
+title = "Screws and rods"
+upper = "C1"
+lower = "C2"
+rods = 2
+connector = false
+[[plan.anchor]]
+level = "C2"
+side = "right"
+kind = "pedicle_screw"
+diameter_mm = 3.5
+"""
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     held = bundle(use=Use.LOCAL)
@@ -91,6 +109,7 @@ def test_a_refused_case_writes_nothing(folder: Path, capsys: pytest.CaptureFixtu
     [
         ("sheet.docx", ("--for", "family"), "--out must end in one of .pdf, .html, .md, .json"),
         ("sheet.pdf", ("--for", "surgeon", "--tick", "brace"), "are for the family's sheet"),
+        ("sheet.pdf", ("--for", "family", "--plans", "x.toml"), "are for the surgeon's page"),
         ("sheet.pdf", ("--for", "family", "--language", "xx"), "'xx' is not one of 'en', 'es'"),
         ("sheet.pdf", ("--for", "nobody"), "'nobody' is not one of 'surgeon', 'family'"),
     ],
@@ -101,3 +120,18 @@ def test_wrong_use_is_named(
     assert sheet(folder, out, *arguments) == Status.WRONG_USE
     assert words in capsys.readouterr().err
     assert not (folder / out).exists()
+
+
+def test_plans_reach_the_surgeons_page(folder: Path) -> None:
+    (folder / "plans.toml").write_text(PLANS)
+    assert sheet(folder, "page.md", "--for", "surgeon", "--plans", str(folder / "plans.toml")) == Status.DONE
+    told = (folder / "page.md").read_text()
+    for words in ("## Plan A: Screws and rods", "decided: stop at C2", "## Stop rules", "C2 right pedicle"):
+        assert words in told
+
+
+def test_a_plans_file_that_is_none_is_refused(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "plans.toml").write_text("format = 1\n")
+    assert sheet(folder, "page.md", "--for", "surgeon", "--plans", str(folder / "plans.toml")) == Status.REFUSED
+    assert "at least one [[plan]]" in capsys.readouterr().err
+    assert not (folder / "page.md").exists()

@@ -33,13 +33,15 @@ TITLES = (
     "What if",
 )
 CONFERENCE = Conference(
+    "TW-204",
+    ON,
     top=(("age", "4 years"), ("weight", "16 kg")),
     steps=tuple(
         Step(i, title, ("measured so",), ("the other",), ("think of this",), "") for i, title in enumerate(TITLES, 1)
     ),
     ladder=ladder_drawing(Ladder((Rung("O"), Rung("C1", Site(Mark.FITS), Site(Mark.NOT)), Rung("C2")))),
     plans=(PlanLine("A", "screws and rods", "C1 to C2", "2 firm at each end", ("one rod with a connector",)),),
-    differences=("these records cannot tell these plans apart",),
+    between=((bundle().digest, ("A less B: +1 in 100 (-4 to +5), these records cannot tell these plans apart",)),),
     rescue=(("C2 right", "lamina"),),
     kit=("screws of 2.7 mm",),
     stop_rules=("first side bled: the second side's risky path is not drilled",),
@@ -52,7 +54,7 @@ def scored(case: dict[str, Any] | None = None, **changes: Any) -> Scored:
 
 
 def page(*answers: Scored, conference: Conference = CONFERENCE, read_back_by: str = "") -> SurgeonPage:
-    return surgeon.summarise(answers, conference, case_id="TW-204", on=ON, read_back_by=read_back_by)
+    return surgeon.compose(answers, conference, read_back_by=read_back_by)
 
 
 def test_the_estimate_comes_last_and_the_range_before_the_point() -> None:
@@ -176,7 +178,7 @@ def test_front_and_back_are_two_pages_with_two_models() -> None:
 
 
 def test_the_page_stands_with_everything_missing() -> None:
-    bare = page(conference=Conference())
+    bare = page(conference=Conference("TW-204", ON))
     assert surgeon.to_html(bare).count("none typed") == 3
     assert surgeon.to_pdf(bare).startswith(b"%PDF")
     assert json.loads(surgeon.to_json(bare))["strips"] == []
@@ -185,6 +187,8 @@ def test_the_page_stands_with_everything_missing() -> None:
 
 def test_markup_prints_as_it_was_typed() -> None:
     hostile = Conference(
+        "TW-204",
+        ON,
         top=((HOSTILE, HOSTILE),),
         steps=(Step(1, HOSTILE, (HOSTILE,), (HOSTILE,), (HOSTILE,), HOSTILE),),
         plans=(PlanLine(HOSTILE, HOSTILE, HOSTILE, HOSTILE, (HOSTILE,)),),
@@ -201,7 +205,9 @@ def test_long_words_and_right_to_left_names_do_not_break_the_page() -> None:
     long = "Spondyloepimetaphyseal" * 12
     held = page(
         scored(),
-        conference=Conference(top=(("name", "\u05e9\u05dc\u05d5\u05dd \u0645\u0631\u062d\u0628\u0627"),), kit=(long,)),
+        conference=Conference(
+            "TW-204", ON, top=(("name", "\u05e9\u05dc\u05d5\u05dd \u0645\u0631\u062d\u0628\u0627"),), kit=(long,)
+        ),
     )
     assert "\u05e9\u05dc\u05d5\u05dd" in surgeon.to_html(held)
     assert surgeon.to_pdf(held).startswith(b"%PDF")

@@ -11,6 +11,7 @@ from synthetic_cohort.world import World
 
 FIRST_YEAR: Final = 2009
 LAST_YEAR: Final = 2024
+AGE_LOG_SD: Final = 0.42
 WALKS_AT_YEARS: Final = 2.0  # below this the Nurick grade does not apply
 
 # chance of each indication by group; the order of codes.INDICATION
@@ -55,7 +56,7 @@ def draw(rng: np.random.Generator, world: World, *, children: int, centre_shares
     centre = np.sort(rng.choice(len(centre_shares), size=children, p=centre_shares))
     condition = rng.choice(len(casemix.SHARE), size=children, p=casemix.SHARE)
     group = casemix.GROUP_OF[condition]
-    age = casemix.MEAN_AGE_YEARS[condition] + rng.normal(0, 3.6, children)
+    age = casemix.MEAN_AGE_YEARS[condition] * np.exp(rng.normal(-(AGE_LOG_SD**2) / 2, AGE_LOG_SD, children))
     indication = pick(rng, _PICTURE[group])
     return Body(
         centre=centre,

@@ -1,11 +1,11 @@
 """One invented cohort from one seed: children, anatomy, plans, courses, follow-up, gaps, and the truth beside them."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from scipy.optimize import brentq
 
 from synthetic_cohort import anatomy, children, course, hazard, plan, reading, risk
 from synthetic_cohort.anatomy import Anatomy
@@ -87,19 +87,11 @@ def calibrate(scenario: Scenario, world_seed: int, centres: int) -> Base:
     rates = people(rng, world, number=CALIBRATION_CHILDREN, shares=chosen.shares(centres)).rates
 
     def failure(log_hazard: float) -> float:
-        return float(risk.exact(Base(float(np.exp(log_hazard)), 0.0), rates).fixation_failure.mean())
+        return float(risk.exact(Base(float(np.exp(log_hazard)), 0.0), rates).fixation_failure.mean()) - world.failure
 
-    base = float(np.exp(_solve(failure, world.failure, -12.0, 0.0)))
+    base = float(np.exp(brentq(failure, -12.0, 0.0, xtol=1e-10)))
 
     def revision(logit: float) -> float:
-        return float(risk.exact(Base(base, logit), rates).revision.mean())
+        return float(risk.exact(Base(base, logit), rates).revision.mean()) - world.revision
 
-    return Base(base, _solve(revision, world.revision, -6.0, 6.0))
-
-
-def _solve(rising: Callable[[float], float], target: float, low: float, high: float) -> float:
-    """Where a rising function meets the target, by halving."""
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if rising(middle) < target else (low, middle)
-    return middle
+    return Base(base, float(brentq(revision, -8.0, 8.0, xtol=1e-10)))

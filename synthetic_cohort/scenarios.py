@@ -76,8 +76,10 @@ def _without_effects(plain: World) -> World:
 
 
 def _with_strong_condition(plain: World) -> World:
+    """The condition's whole effect, that of its group included, is what is asked for."""
+    place = casemix.CONDITION.index(STRONG_CONDITION)
     condition = plain.effects["condition"].copy()
-    condition[:, casemix.CONDITION.index(STRONG_CONDITION)] = STRONG_LOG_RATIO
+    condition[:, place] = STRONG_LOG_RATIO - plain.effects["group"][:, casemix.GROUP_OF[place]]
     return plain.changed(condition=condition)
 
 

@@ -90,7 +90,7 @@ def _axis(rng: np.random.Generator, people: People) -> dict[str, Floats]:
         "c2_isthmus_height_{side}_mm": np.where(riding, 4.3 + spread(0.4), 6.0 + 0.08 * age + spread(0.6)),
         "c2_internal_height_{side}_mm": np.where(riding, 1.6 + spread(0.25), 3.4 + 0.04 * age + spread(0.5)),
         "c2_lamina_thickness_{side}_mm": bone.lamina_mm,
-        "c1c2_path_{side}_mm": 2.85 + 0.12 * (age - 4) + 0.2 * room - 0.6 * riding + spread(0.35),
+        "c1c2_path_{side}_mm": 2.75 + 0.12 * (age - 4) + 0.2 * room - 0.6 * riding + spread(0.35),
     }
 
 

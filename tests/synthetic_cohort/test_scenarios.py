@@ -1,3 +1,6 @@
+import tomllib
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -6,7 +9,8 @@ from synthetic_cohort.cohort import Cohort, Recipe
 from synthetic_cohort.records import Floats
 from synthetic_cohort.scenarios import STRONG_CONDITION, Scenario, setting
 
-CHILDREN = 20_000
+CHILDREN = 8_000
+PRIORS = Path(__file__).parents[2] / "training" / "priors" / "published.toml"
 
 
 def failure(made: Cohort) -> Floats:
@@ -38,7 +42,7 @@ def test_the_strong_syndrome_stands_out() -> None:
     has = made.people.child.condition == casemix.CONDITION.index(STRONG_CONDITION)
     assert 0.02 < has.mean() < 0.06, "a rare condition"
     assert failure(made)[has].mean() > 3 * failure(plain)[has].mean()
-    assert failure(made)[has].mean() > 3 * failure(made)[~has].mean()
+    assert failure(made)[has].mean() > 2.5 * failure(made)[~has].mean()
 
 
 def test_small_centres_are_many_unequal_and_differ_more() -> None:
@@ -59,7 +63,7 @@ def test_dirty_is_the_plain_cohort() -> None:
     np.testing.assert_array_equal(failure(made_in(Scenario.DIRTY)), failure(made_in(Scenario.PLAIN)))
 
 
-def test_effects_are_wider_than_they_are_sure_and_partly_contrary() -> None:
+def test_effects_are_partly_contrary() -> None:
     worlds = [setting(Scenario.PLAIN, seed).world for seed in range(400)]
     for name, usual in (("anchor", -0.25), ("lost_anchor", 0.5), ("down_without_occiput", 0.9)):
         drawn = np.array([world.effects[name][0, 0] for world in worlds])
@@ -73,3 +77,44 @@ def test_worlds_follow_their_seed_and_nothing_else() -> None:
     assert not np.array_equal(first.effects["condition"], other.effects["condition"])
     one, two = (cohort.make(Recipe(children=50, seed=seed)).world for seed in (1, 2))
     assert np.array_equal(one.effects["condition"], two.effects["condition"])
+
+
+def test_effects_are_drawn_more_widely_than_one_would_assume_beforehand() -> None:
+    # the priors that the software starts from, by term and column
+    shared = {
+        ("age_years", None): ("age_doubling", 0),
+        ("condition", "dysplasia"): ("group", 2),
+        ("condition", "fragility"): ("group", 4),
+        ("condition", "down"): ("down", 0),
+        ("condition", None): ("condition", 5),
+        ("involuntary_movements", None): ("movements", 0),
+        ("prior_cvj_surgery", None): ("prior_surgery", 0),
+        ("nurick_grade", None): ("nurick", 0),
+        ("bone_density_z", None): ("bone", 0),
+        ("reduces", None): ("reduces", 1),
+        ("adi_mm", None): ("adi_per_mm", 0),
+        ("gap_excess_mm", None): ("gap_per_mm", 0),
+        ("atlas_ring", "posterior_open"): ("ring", 1),
+        ("atlas_ring", "both_open"): ("ring", 3),
+        ("includes_occiput", None): ("occiput", 0),
+        ("n_segments", None): ("segment", 0),
+        ("construct_kind", "transarticular_cable"): ("construct", 1),
+        ("construct_kind", "hook_or_wire_rod"): ("construct", 2),
+        ("construct_kind", "no_rigid_metal"): ("construct", 3),
+        ("weaker_end_anchors", None): ("anchor", 0),
+        ("graft_kind", "structural_own"): ("graft", 1),
+        ("graft_kind", "none"): ("graft", 3),
+        ("planned_support", "halo"): ("support", 3),
+        ("operation_year", None): ("decade", 0),
+    }
+    document = tomllib.loads(PRIORS.read_text(encoding="utf-8"))
+    priors = {
+        (entry["term"], entry.get("column")): entry["sd"]
+        for entry in document["prior"]
+        if entry.get("outcome", "fixation_failure") == "fixation_failure"
+    }
+    worlds = [setting(Scenario.PLAIN, seed).world for seed in range(600)]
+    for key, (name, place) in shared.items():
+        # six in ten failures are mechanical
+        drawn = [float(np.array([0.6, 0.4]) @ world.effects[name][:, place]) for world in worlds]
+        assert np.std(drawn) > priors[key], f"{key}: {np.std(drawn):.3f} against {priors[key]}"

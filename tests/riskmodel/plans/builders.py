@@ -17,7 +17,7 @@ Place = tuple[Level, Side, Kind]
 
 
 @cache
-def words() -> Dictionary:
+def dictionary() -> Dictionary:
     """The shipped dictionary."""
     return dictionaries.read("cvj")
 
@@ -29,7 +29,7 @@ def case(**values: object) -> dict[str, object]:
 
 def child(values: Mapping[str, object], corridors: Iterable[Corridor] = ()) -> Child:
     """A child with these values; a value that is refused fails the test."""
-    held, findings = child_of(values, words(), case_id="X-001", corridors=tuple(corridors))
+    held, findings = child_of(values, dictionary(), case_id="X-001", corridors=tuple(corridors))
     assert [finding for finding in findings if finding.severity is Severity.ERROR] == []
     return held
 

@@ -11,7 +11,7 @@ from riskmodel.plans.limits import shipped_limits
 from riskmodel.plans.on_the_shelf import check_stock
 from riskmodel.plans.plan import Anchor, Plan, PlansFile, Spacers
 from riskmodel.plans.words import Graft, JointsPrepared, Kind, Level, Removal, Side, Step, Support
-from tests.riskmodel.plans.builders import anchor, plan, words
+from tests.riskmodel.plans.builders import anchor, dictionary, plan
 
 Written = Callable[..., Path]
 
@@ -182,7 +182,7 @@ def test_decided_lines_belong_to_steps(written: Written) -> None:
 
 
 def test_the_closed_choices_are_the_dictionarys() -> None:
-    held = words().variables
+    held = dictionary().variables
     assert [level.value for level in Level] == list(held["upper_level"].codes)
     assert {support.value for support in Support} == set(held["planned_support"].codes)
     assert {removal.value for removal in Removal} == set(held["planned_decompression"].codes)
@@ -288,7 +288,7 @@ class TestCorridors:
 
     def test_rows_of_this_child_are_read(self, written: Written) -> None:
         rows = "X-001,subaxial_lateral_mass,right,C3,6.4,,12\nX-002,c2_pedicle,left,C2,4,,\nX-001,hook,left,C2,,,\n"
-        held, findings = read_corridors(written(self.HEAD + rows, "c.csv"), words(), case_id="X-001")
+        held, findings = read_corridors(written(self.HEAD + rows, "c.csv"), dictionary(), case_id="X-001")
         assert findings == ()
         assert held == (
             Corridor(Kind.LATERAL_MASS_SCREW, Level.C3, Side.RIGHT, 6.4, None, 12.0),
@@ -297,7 +297,7 @@ class TestCorridors:
 
     def test_no_bone_is_not_unmeasured(self, written: Written) -> None:
         rows = "X-001,condyle,left,O,not_applicable,,\n"
-        held, _ = read_corridors(written(self.HEAD + rows, "c.csv"), words(), case_id="X-001")
+        held, _ = read_corridors(written(self.HEAD + rows, "c.csv"), dictionary(), case_id="X-001")
         assert held[0].no_bone
 
     @pytest.mark.parametrize(
@@ -315,17 +315,17 @@ class TestCorridors:
     )
     def test_a_faulty_row_is_named(self, written: Written, row: str, says: str) -> None:
         good = "X-001,c2_pedicle,left,C2,4,5,\n"
-        held, findings = read_corridors(written(f"{self.HEAD}{row}\n{good}", "c.csv"), words(), case_id="X-001")
+        held, findings = read_corridors(written(f"{self.HEAD}{row}\n{good}", "c.csv"), dictionary(), case_id="X-001")
         assert says in str(findings[0])
         assert held[-1] == Corridor(Kind.PEDICLE_SCREW, Level.C2, Side.LEFT, 4.0, 5.0)
 
     def test_an_unknown_column_is_named_once(self, written: Written) -> None:
         head = self.HEAD.replace("corridor_length_mm", "corridor_lenght_mm")
         rows = "X-001,c2_pedicle,left,C2,4,5,9\nX-001,c2_pedicle,right,C2,4,5,9\n"
-        _, findings = read_corridors(written(head + rows, "c.csv"), words(), case_id="X-001")
+        _, findings = read_corridors(written(head + rows, "c.csv"), dictionary(), case_id="X-001")
         assert len(findings) == 1
         assert "corridor_length_mm (the nearest known name)" in str(findings[0])
 
     def test_a_table_of_something_else_is_refused(self, written: Written) -> None:
         with pytest.raises(TableRefused, match="no column corridor_site or corridor_side or corridor_level"):
-            read_corridors(written("a,b\n1,2\n", "c.csv"), words(), case_id="X-001")
+            read_corridors(written("a,b\n1,2\n", "c.csv"), dictionary(), case_id="X-001")

@@ -18,6 +18,7 @@ from riskmodel.documents.words import fixed
 from riskmodel.scoring import RiskEstimate, Scorer
 from training.advice import verdict
 from training.cli.fit import fit_with_bar
+from training.cli.sheets import write_sheets
 from training.fitting import Trained
 from training.outcome import summarise
 from training.report import folder
@@ -42,6 +43,8 @@ def command(*, full: bool, out: Path, workers: int, replays: int | None) -> None
         click.echo("\n".join(_fitted(trained)))
         for told in _score(out, name, on=trained.protocol.released):
             click.echo(f"  {told.answer.case_id}, {told.says}: {headline(told.answer)}")
+    models = [out / name / f"{name}.riskmodel.json" for name in SHORT]
+    write_sheets(DEMONSTRATION_FOLDER, models, out / "sheets", on=trained.protocol.released)
     click.echo("\n".join(_where_to_look(out)))
 
 
@@ -100,5 +103,6 @@ def score_file(scorer: Scorer, path: Path, *, on: date) -> RiskEstimate:
 def _where_to_look(out: Path) -> Iterator[str]:
     yield ""
     yield f"Look at {out}/PROTOCOL/*.card.html (what each model is and is not),"
-    yield f"{out}/PROTOCOL/*.validation.html (how well it did) and {out}/answers/*.json (the children above)."
+    yield f"{out}/PROTOCOL/*.validation.html (how well it did), {out}/answers/*.json (the children above),"
+    yield f"and {out}/sheets/*.pdf (the surgeon's page and the family's sheet of each)."
     yield " ".join(GENERAL[:2])

@@ -117,7 +117,11 @@ def _rescue(rescue: Rescue) -> str:
     parts = [f"smaller screw, {smaller}"] if smaller else []
     for fit in rescue.options:
         parts.append(f"{fit.label.removesuffix(' screw')} {screw_words(fit)}".strip())
-    return "; ".join(parts) or NO_RESCUE
+    if not parts:
+        # "None" alone could be read as looked at and absent.
+        count = len(rescue.not_measured)
+        parts = [NO_RESCUE + (f"; {count} place{'' if count == 1 else 's'} not measured" if count else "")]
+    return "; ".join(parts)
 
 
 def _stop_rules(rules: Sequence[StopRule]) -> Iterator[str]:

@@ -54,6 +54,12 @@ def test_the_child_whose_plans_do_not_hold_is_shown_what_is_left() -> None:
         assert any(held.startswith(item) for held in kit)
 
 
+def test_no_rescue_says_how_much_nobody_measured() -> None:
+    held = summary("HS-009").plans[0].rescues
+    for rescue, (_, words) in zip(held, conference_of(summary("HS-009")).rescue, strict=True):
+        assert words == f"none by the measurements; {len(rescue.not_measured)} places not measured"
+
+
 def test_the_ladder_goes_down_to_the_lowest_level_and_shares_a_rung_where_nothing_is_held() -> None:
     ladder = conference_of(summary("HS-009")).ladder
     assert ladder is not None

@@ -1,36 +1,71 @@
 """`riskmodel inspect`: what a bundle is, in plain text."""
 
 from collections.abc import Iterator
+from datetime import date, datetime
 from pathlib import Path
 
 import click
 
 from riskmodel import bundle as bundles
-from riskmodel.documents.card.facts import performance, population, predicted
+from riskmodel.documents.card.facts import checks, performance, population, predicted, updates
 from riskmodel.documents.card.limits import limits
-from riskmodel.documents.card.model import MeasureLine
+from riskmodel.documents.card.model import Check, MeasureLine, UpdateLine
 from riskmodel.documents.words import fixed, of_100, short, span
+from riskmodel.monitoring import Review, review
 
 
 @click.command("inspect")
 @click.argument("path", metavar="BUNDLE", type=click.Path(path_type=Path))
-def command(path: Path) -> None:
-    """Say what the model in BUNDLE predicts, for whom, how well, and what its limits are."""
-    click.echo("\n".join(lines(bundles.read(path))))
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of asking; today when not given.")
+def command(*, path: Path, on: datetime | None) -> None:
+    """Say what the model in BUNDLE predicts, for whom, how well, what its limits are, and where it came from."""
+    click.echo("\n".join(lines(bundles.read(path), on=on.date() if on else date.today())))
 
 
-def lines(bundle: bundles.Bundle) -> Iterator[str]:
-    """The main facts, a line each; the model card holds the rest."""
+def lines(bundle: bundles.Bundle, *, on: date | None = None) -> Iterator[str]:
+    """The main facts, a line each; the model card holds the rest. With `on`, also whether the review is due then."""
     yield bundle.title
     yield f"  {bundle.id}, digest {bundle.digest}"
     yield f"  released {bundle.released}, to be reviewed by {bundle.review_by}, {bundle.use.value}"
-    yield from (f"  made from {parent}" for parent in bundle.parents)
+    yield from _review(bundle, on)
+    yield from _chain(bundle)
     yield from ("", "Limits", *(f"  {limit}" for limit in limits(bundle)))
     yield from ("", "Predicts", *(f"  {line}" for line in _predicted(bundle)))
     yield from ("", "For whom", *(f"  {line}" for line in _population(bundle)))
     yield from ("", "Terms", *(f"  {term.name}" for term in bundle.terms))
     yield from ("", "How well it did (apparent; corrected: Harrell, .632+)")
     yield from (f"  {_measure(line)}" for line in performance(bundle).measures)
+
+
+def _review(bundle: bundles.Bundle, on: date | None) -> Iterator[str]:
+    state = Review.CURRENT if on is None else review(bundle.released, bundle.review_by, on)
+    if state is not Review.CURRENT:
+        yield f"  on {on}: {state.value}"
+
+
+def _chain(bundle: bundles.Bundle) -> Iterator[str]:
+    """From where the model came, oldest first, with what was changed or checked on the way."""
+    changed = {held.parent: held for held in updates(bundle)}
+    for parent in bundle.parents:
+        yield f"  made from {parent}"
+        if parent in changed:
+            yield from (f"    {line}" for line in _update(changed[parent]))
+    yield from (f"  checked {_check(held)}" for held in checks(bundle))
+
+
+def _update(held: UpdateLine) -> Iterator[str]:
+    yield f"updated on {held.on} by {held.method}: {held.chosen}; {held.children} children, {held.events} events"
+    yield from held.tests
+    yield from held.moved or ("nothing moved",)
+    yield f"intervals: {held.interval}"
+
+
+def _check(held: Check) -> str:
+    ratio = f"{fixed(held.observed_expected)} ({fixed(held.low)} to {fixed(held.high)})"
+    return (
+        f"on {held.on} ({held.centre}): {held.children} children, {held.events} events, observed / expected {ratio}, "
+        f"c {fixed(held.c)}"
+    )
 
 
 def _predicted(bundle: bundles.Bundle) -> Iterator[str]:

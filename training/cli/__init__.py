@@ -52,6 +52,12 @@ def _validate() -> click.Command:
     return command
 
 
+def _update() -> click.Command:
+    from training.cli.update import command
+
+    return command
+
+
 def _card() -> click.Command:
     from training.cli.card import command
 
@@ -74,6 +80,7 @@ def _demo() -> click.Command:
         "advise": ("what a cohort can carry, and which step that leaves open", _advise),
         "fit": ("a risk model from a cohort: bundle, validation, card", _fit),
         "validate": ("a model checked on other patients", _validate),
+        "update": ("a model recalibrated or updated with other patients", _update),
         "card": ("the model card of a bundle", _card),
         "demo": ("the whole way on the invented demonstration cohort", _demo),
     },

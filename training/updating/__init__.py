@@ -3,5 +3,18 @@
 from training.updating.check import Elsewhere, check_elsewhere, noted
 from training.updating.children import Children, children
 from training.updating.parent import protocol_of
+from training.updating.prior import DISCOUNT
+from training.updating.update import Method, Updated, update
 
-__all__ = ["Children", "Elsewhere", "check_elsewhere", "children", "noted", "protocol_of"]
+__all__ = [
+    "DISCOUNT",
+    "Children",
+    "Elsewhere",
+    "Method",
+    "Updated",
+    "check_elsewhere",
+    "children",
+    "noted",
+    "protocol_of",
+    "update",
+]

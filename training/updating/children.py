@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from riskmodel import cases as doors
 from riskmodel.bundle import Bundle
-from riskmodel.cases.table import CaseTable, Floats
+from riskmodel.cases.table import CaseTable, Floats, column
 from riskmodel.errors import OutcomeRefused
 from riskmodel.scoring import Scorer
 from training.cohort import Cohort
@@ -43,7 +43,7 @@ class Children:
 def children(bundle: Bundle, protocol: Protocol, cohort: Cohort) -> Children:
     """The children of a cohort under a model."""
     model = bundle.model
-    cases = doors.with_missing(cohort.cases, bundle.dictionary.variables)
+    cases = _as_scored(bundle, cohort.cases)
     columns = model.recipe.expected(cases)
     return Children(
         bundle=bundle,
@@ -55,6 +55,12 @@ def children(bundle: Bundle, protocol: Protocol, cohort: Cohort) -> Children:
         probability=model.probability(columns),
         shown=_shown(bundle, cases),
     )
+
+
+def _as_scored(bundle: Bundle, cases: CaseTable) -> CaseTable:
+    """The cases with every variable that the model reads, its era as at scoring."""
+    fixed = {name: column(np.full(len(cases), value)) for name, value in bundle.scored_at.items()}
+    return doors.with_missing(cases, bundle.dictionary.variables).with_columns(fixed)
 
 
 def _shown(bundle: Bundle, cases: CaseTable) -> NDArray[np.bool_]:

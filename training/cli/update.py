@@ -1,0 +1,77 @@
+"""`python -m training update`: a model recalibrated or updated with other patients, as far as they can carry it."""
+
+import json
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from riskmodel import bundle as bundles
+from riskmodel.cli.status import tell
+from riskmodel.documents import card, html, markdown
+from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
+from training import cohort as cohorts
+from training.report import update as report
+from training.report.whole import put, refuse_existing, texts_into
+from training.updating import DISCOUNT, Method, Updated, protocol_of, update
+
+
+@click.command("update")
+@click.argument("bundle", type=click.Path(path_type=Path))
+@click.argument("cohort", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="DIR", help="The folder to write.")
+@click.option("--method", type=click.Choice([held.value for held in Method]), default="closed_test", show_default=True)
+@click.option(
+    "--discount",
+    type=click.FloatRange(1, 100),
+    default=DISCOUNT,
+    show_default=True,
+    help="Of the parent's beliefs, with --method prior: by how much its covariance is multiplied.",
+)
+@click.option("--dictionary", metavar="NAME|FILE", help="The model's dictionary, where it is not a shipped one.")
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of the update; today when not given.")
+@click.option("--replace", "replace_it", is_flag=True, help="Replace DIR if it is there.")
+def command(
+    *, bundle: Path, cohort: Path, out: Path, method: str, discount: float, dictionary: str | None, **how: object
+) -> None:
+    """Update the model in BUNDLE with COHORT (a CSV file, a workbook, or a folder of CSV files) of other patients.
+
+    The closed test keeps the model as it was unless the children show that it needs a change.
+    """
+    replace_it, on = bool(how["replace_it"]), how["on"]
+    refuse_existing(out, replace_it=replace_it)
+    held = bundles.read(bundle)
+    protocol = protocol_of(held, named=dictionary, beside=bundle.parent)
+    told = cohorts.read(cohort, protocol)
+    day = on.date() if isinstance(on, datetime) else date.today()
+    done = update(held, protocol, told, on=day, method=Method(method), discount=discount)
+    tell(done.warnings)
+    for what, path in put(out, lambda folder: _fill(folder, done), replace_it=replace_it).items():
+        click.echo(f"{what}: {path}")
+    click.echo("\n".join([*([DEMONSTRATION] if held.demonstration else []), *_told(done), " ".join(GENERAL[:2])]))
+
+
+def _told(done: Updated) -> tuple[str, ...]:
+    note = done.bundle.updates[-1]
+    moved = tuple(f"  {held.what}: {held.before:.3f} -> {held.after:.3f}" for held in note.moved)
+    said = report.KEPT if report.kept(done) else report.CHANGED
+    return (f"step: {done.chosen}", *(f"  {test}" for test in note.tests), *moved, f"intervals: {note.interval}", said)
+
+
+def _fill(folder: Path, done: Updated) -> dict[str, str]:
+    name = done.bundle.id
+    sealed = replace(done.bundle, digest=bundles.write(done.bundle, folder / f"{name}.riskmodel.json"))
+    numbers, told, summary = report.document(done, sealed), report.page(done, sealed), card.summarise(sealed)
+    texts_into(
+        folder,
+        {
+            f"{name}.update.json": json.dumps(numbers, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
+            f"{name}.update.md": markdown.to_markdown(told),
+            f"{name}.update.html": html.to_html(told),
+            f"{name}.card.json": card.to_json(summary),
+            f"{name}.card.md": card.to_markdown(summary),
+            f"{name}.card.html": card.to_html(summary),
+        },
+    )
+    return {"model": f"{name}.riskmodel.json", "update": f"{name}.update.html", "card": f"{name}.card.html"}

@@ -1,0 +1,67 @@
+"""What a bundle says of its update: which tests were made, and which numbers moved."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from riskmodel.account import label
+from riskmodel.bundle import Bundle, Moved, Update
+from riskmodel.documents.words import fixed
+from training.fitting.disclosure import rounded_down
+from training.updating.children import Children
+from training.updating.closed_test import Branch, ClosedTest, Comparison, Judge
+from training.updating.steps import Step
+
+SMALLEST_P = 0.001
+
+
+def note(children: Children, taken: Step, *, method: str, chosen: str, test: ClosedTest | None, on: date) -> Update:
+    """The record of an update, for the bundle that comes from it; counts are rounded down."""
+    before = children.bundle
+    slope = test is not None and test.chosen is Branch.RECALIBRATED
+    return Update(
+        parent=before.digest,
+        on=on,
+        method=method,
+        chosen=chosen,
+        children=rounded_down(len(children)),
+        events=rounded_down(children.outcome.events),
+        interval=taken.interval,
+        tests=() if test is None else tuple(sentence(each) for each in test.tests),
+        moved=tuple(_slope(before, taken)) if slope else tuple(_moved(before, taken)),
+    )
+
+
+def sentence(test: Comparison) -> str:
+    """A test in one sentence."""
+    p = f"p < {SMALLEST_P}" if test.p_value < SMALLEST_P else f"p = {test.p_value:.3f}"
+    made = test.judge.value
+    if test.judge is Judge.BOOTSTRAP:
+        made = f"{made} of {test.draws} draws from the {test.null.value}"
+    plural = "" if test.degrees_of_freedom == 1 else "s"
+    return (
+        f"{test.null.value} against {test.against.value}: {fixed(test.statistic)} with {test.degrees_of_freedom} "
+        f"degree{plural} of freedom, {p} ({made})"
+    )
+
+
+def _slope(before: Bundle, taken: Step) -> Iterator[Moved]:
+    """All coefficients moved by one factor: that factor says it."""
+    yield Moved("intercept", before.intercept, taken.intercept)
+    if len(before.coefficients):
+        largest = int(abs(before.coefficients).argmax())
+        yield Moved(
+            "factor of every coefficient", 1.0, float(taken.coefficients[largest] / before.coefficients[largest])
+        )
+
+
+def _moved(before: Bundle, taken: Step) -> Iterator[Moved]:
+    if taken.intercept != before.intercept:
+        yield Moved("intercept", before.intercept, taken.intercept)
+    at = 0
+    for term in before.terms:
+        for name in term.basis.names:
+            first, second = float(before.coefficients[at]), float(taken.coefficients[at])
+            if first != second:
+                words = label(term, before.dictionary)
+                yield Moved(f"{words}, {name}" if name else words, first, second)
+            at += 1

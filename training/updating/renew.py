@@ -1,0 +1,137 @@
+"""The bundle after an update: what changes with the model, and what stays its parent's."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from importlib.metadata import version
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.bundle import Bundle, Ranges, Support, SupportCell, Use
+from riskmodel.errors import OutcomeRefused
+from training.candidates import FitLog, Fitted
+from training.fitting.assemble import MADE_WITH, has_signal
+from training.fitting.disclosure import cohort_facts, ranges, supports
+from training.fitting.performance import DEFINITIONS
+from training.metrics import Measure, measures
+from training.outcome import rate
+from training.updating.children import Children
+from training.updating.closed_test import Branch
+from training.updating.left_out import gain_over_rate
+from training.updating.likelihood import Sample
+from training.updating.steps import Step
+
+ADAPTED = (
+    "measured on the children that the model was adapted to, each left out of that in turn, approximately; a check on "
+    "others has yet to come"
+)
+
+
+def renewed(children: Children, taken: Step, *, branch: Branch | None, learned: NDArray[np.bool_], on: date) -> Bundle:
+    """The bundle after a step, without the record of it.
+
+    `branch` is None for an update by the parent's beliefs. A model that is kept stays as it was, checks and use too. A
+    model that changed is for study until it is checked on children who took no part; ranges and like cases are the
+    parent's where its effects are, the children's where all effects were estimated from them, and of both where both
+    speak.
+    """
+    before = children.bundle
+    aged = replace(
+        before,
+        released=on,
+        review_by=on + (before.review_by - before.released),
+        parents=(*before.parents, before.digest),
+        made_with={name: version(name) for name in ("riskmodel", *MADE_WITH)},
+        digest="",
+    )
+    if branch is Branch.ORIGINAL:
+        return aged
+    changed = replace(
+        aged,
+        use=Use.STUDY,
+        intercept=taken.intercept,
+        coefficients=taken.coefficients,
+        draws=taken.draws,
+        cohort_rate=_rate(children),
+        performance=_performance(children, taken),
+        local_checks=(),
+    )
+    if branch in (Branch.INTERCEPT, Branch.RECALIBRATED):
+        turned = branch is Branch.RECALIBRATED and bool((taken.coefficients * before.coefficients < 0.0).any())
+        return replace(changed, stability=() if turned else before.stability)
+    return _relearned(children, changed, taken, learned, alone=branch is Branch.REFITTED)
+
+
+def _relearned(children: Children, changed: Bundle, taken: Step, learned: NDArray[np.bool_], *, alone: bool) -> Bundle:
+    """Coefficients moved one by one: directions were not replayed, and the children speak for ranges too."""
+    cohort, protocol, outcome = children.cohort, children.protocol, children.outcome
+    own_ranges, own_supports = ranges(cohort, protocol), supports(cohort, protocol, outcome)
+    signal = _signal(children, taken)
+    facts = cohort_facts(cohort, protocol, outcome) if alone else changed.cohort
+    return replace(
+        changed,
+        stability=(),
+        # A mean would tell how many children carry a column that nothing may be learned from.
+        column_means=np.where(learned, children.columns.mean(axis=0), changed.column_means * (not alone)),
+        ranges=own_ranges if alone else _both_ranges(changed.ranges, own_ranges),
+        support=own_supports if alone else _both_supports(changed.support, own_supports),
+        signal=signal if alone else changed.signal or signal,
+        cohort=facts,
+    )
+
+
+def _rate(children: Children) -> float:
+    held = rate(children.cohort.course, children.protocol.outcome)
+    if held is None:
+        raise OutcomeRefused("no child's outcome at the horizon is known")
+    return held
+
+
+def _signal(children: Children, taken: Step) -> bool:
+    sample = Sample(children.outcome.label, children.outcome.weight)
+    gain = gain_over_rate(sample, taken.left_out)
+    return has_signal(Fitted("updated", taken.left_out, FitLog(), gain=gain), children.outcome)
+
+
+def _performance(children: Children, taken: Step) -> Mapping[str, Any]:
+    """Every measure of the changed model on these children, each as if left out of the change."""
+    outcome, counted = children.outcome, children.cohort.course.known.astype(np.int64)
+    held = measures(outcome.label, taken.left_out, outcome.weight, counts=counted)
+    return {
+        "measures": {name: _entry(measure) for name, measure in held.items()},
+        "definitions": {**DEFINITIONS, "apparent": ADAPTED},
+    }
+
+
+def _entry(measure: Measure) -> dict[str, Any]:
+    nothing = dict.fromkeys(("harrell", "point632plus", "low", "high"))
+    return {"apparent": measure.value, **nothing, "reason": measure.reason or ADAPTED}
+
+
+def _both_ranges(parent: Ranges, own: Ranges) -> Ranges:
+    numbers = dict(parent.numbers)
+    for name, (low, high) in own.numbers.items():
+        held = numbers.get(name, (low, high))
+        # low above high: nobody to compare with
+        spans = [span for span in (held, (low, high)) if span[0] <= span[1]]
+        numbers[name] = (min(s[0] for s in spans), max(s[1] for s in spans)) if spans else held
+    levels = {
+        name: tuple(dict.fromkeys((*parent.levels.get(name, ()), *own.levels.get(name, ()))))
+        for name in {**parent.levels, **own.levels}
+    }
+    return Ranges(numbers, levels)
+
+
+def _both_supports(parent: tuple[Support, ...], own: tuple[Support, ...]) -> tuple[Support, ...]:
+    """Counts added up: each is at least what it says, and so is the sum."""
+    known = {held.of: held for held in own}
+    return tuple(_sum_of(held, known.get(held.of)) for held in parent)
+
+
+def _sum_of(first: Support, second: Support | None) -> Support:
+    counts = {cell.codes: cell.at_least for cell in first.cells}
+    for cell in () if second is None else second.cells:
+        counts[cell.codes] = counts.get(cell.codes, 0) + cell.at_least
+    return Support(first.of, tuple(SupportCell(codes, count) for codes, count in sorted(counts.items())))

@@ -14,7 +14,7 @@ ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1 VECLIB_
 
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help venv lock lint types imports test test-slow check demo demo-full cards bench extra wheel clean
+.PHONY: help venv lock lint types imports test test-slow check demo demo-full cards bench kill extra wheel clean
 
 help:  ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -53,6 +53,9 @@ demo-full: $(STAMP)  ## the demonstration with the long protocols
 
 cards: demo  ## the committed model cards, made anew
 	cp demo/*_24m/*.card.json demo/*_24m/*.card.md demo/*_24m/*.card.html model_cards/
+
+kill: $(STAMP)  ## kill the program two hundred times while it keeps answers; nothing confirmed may be lost
+	$(RUN) -m tests.kill
 
 bench: $(STAMP)  ## how fast the replays are
 	$(RUN) -m tests.bench

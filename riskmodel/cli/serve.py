@@ -20,7 +20,14 @@ _BACKLOG = 128
 @click.command("serve")
 @click.argument("bundles", metavar="BUNDLE...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one.")
-def command(*, bundles: tuple[Path, ...], port: int) -> None:
+@click.option(
+    "--kept",
+    type=click.Path(path_type=Path),
+    default=lambda: Path(click.get_app_dir("riskmodel")) / "kept.sqlite3",
+    metavar="FILE",
+    help="Where answers are kept, if any are; a file of your own user when not given.",
+)
+def command(*, bundles: tuple[Path, ...], port: int, kept: Path) -> None:
     """Serve the models in BUNDLE... to a browser on this machine, and to none other.
 
     The link that is printed lets one browser in, once; when it has been used the next one is printed. Stop with
@@ -29,7 +36,7 @@ def command(*, bundles: tuple[Path, ...], port: int) -> None:
     held = models.load(bundles)
     with _listening(port) as listener:
         taken = listener.getsockname()[1]
-        app = apps.create(held, apps.Settings(port=taken))
+        app = apps.create(held, apps.Settings(port=taken, kept=kept))
         click.echo("Open in a browser on this machine; the link works once:", err=True)
         click.echo(door_of(app).link)
         _serve(app, listener)

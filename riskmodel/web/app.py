@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from http import HTTPStatus
+from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -16,14 +17,16 @@ from riskmodel.errors import RiskmodelError
 from riskmodel.web.desk import Desk
 from riskmodel.web.door import Door, RequestRefused
 from riskmodel.web.guard import Guard
+from riskmodel.web.kept import Store
 from riskmodel.web.models import Models
 from riskmodel.web.pages import refused
-from riskmodel.web.routes import child, desk, estimate, models, start, static
+from riskmodel.web.routes import child, desk, estimate, kept, kept_one, models, start, static
 from riskmodel.web.sessions import Sessions
 from riskmodel.web.state import Clock, State
 from riskmodel.web.steps import groups
 
-ROUTES = (*static.ROUTES, *start.ROUTES, *desk.ROUTES, *child.ROUTES, *estimate.ROUTES, *models.ROUTES)
+_PAGES = (static, start, desk, child, estimate, models, kept, kept_one)
+ROUTES = tuple(route for page in _PAGES for route in page.ROUTES)
 _NOT_FOUND = (
     "There is no such page, or the child is no longer in hand: children are held until the app ends, and of very many "
     "only the last ones. Open the case file again from the desk."
@@ -37,9 +40,10 @@ def _to_terminal(line: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """How an app is run: its port, the clock, and where a line for whoever holds the terminal goes."""
+    """How an app is run: its port, the file of kept answers, the clock, and where a line for the terminal goes."""
 
     port: int
+    kept: Path
     clock: Clock = date.today
     tell: Callable[[str], None] = _to_terminal
 
@@ -57,6 +61,7 @@ def create(held: Models, settings: Settings) -> Starlette:
         groups=groups(held),
         desk=Desk(held),
         door=door,
+        kept=Store(settings.kept),
         clock=settings.clock,
         announce=lambda link: settings.tell(f"For another browser: {link}"),
     )

@@ -9,6 +9,7 @@ from starlette.requests import Request
 
 from riskmodel.web.desk import Case, Desk
 from riskmodel.web.door import Door
+from riskmodel.web.kept import Store
 from riskmodel.web.models import Models
 from riskmodel.web.pages import Frame, Link
 from riskmodel.web.steps import Group
@@ -24,6 +25,7 @@ class State:
     groups: tuple[Group, ...]
     desk: Desk
     door: Door
+    kept: Store
     clock: Clock
     announce: Callable[[str], None]
 
@@ -36,7 +38,7 @@ class State:
 
 
 _CASE_PAGES = (("Child", "child"), ("Estimate", "estimate"))
-_PAGES = (("Models", "/models"),)
+_PAGES = (("Models", "/models"), ("Kept answers", "/kept"))
 
 
 def state_of(request: Request) -> State:

@@ -26,7 +26,10 @@ class Whole:
 
 @dataclass(frozen=True, slots=True)
 class EstimatePage(Page):
-    """`unconfirmed`: labels of unusual values that wait to be confirmed; `faults`: how many values are unusable."""
+    """`unconfirmed`: labels of unusual values that wait to be confirmed; `faults`: how many values are unusable.
+
+    `not_kept`: why the answers were not kept, after somebody asked for it.
+    """
 
     template: ClassVar[str] = "estimate.html.jinja"
 
@@ -35,6 +38,7 @@ class EstimatePage(Page):
     answers: tuple[Whole, ...]
     unconfirmed: tuple[str, ...]
     faults: int
+    not_kept: tuple[str, ...]
 
 
 async def show(request: Request) -> Response:
@@ -43,7 +47,7 @@ async def show(request: Request) -> Response:
     return respond(page(state_of(request), address, case))
 
 
-def page(state: State, address: str, case: Case) -> EstimatePage:
+def page(state: State, address: str, case: Case, *, not_kept: tuple[str, ...] = ()) -> EstimatePage:
     """The page as the case stands."""
     known = state.models.dictionary.variables
     bundles = [scorer.bundle for scorer in state.models.scorers]
@@ -59,6 +63,7 @@ def page(state: State, address: str, case: Case) -> EstimatePage:
         ),
         unconfirmed=tuple(known[name].label for name in case.unconfirmed if name in known),
         faults=len(case.assessment.faults),
+        not_kept=not_kept,
     )
 
 

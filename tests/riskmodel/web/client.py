@@ -174,8 +174,10 @@ async def _exchange(
     return Answer(begun[0]["status"], [(k.decode(), v.decode("latin-1")) for k, v in begun[0]["headers"]], content)
 
 
-def client(held: models.Models | None = None, *, clock: Callable[[], date] = lambda: ON) -> Client:
+def client(
+    held: models.Models | None = None, *, clock: Callable[[], date] = lambda: ON, kept: Path | None = None
+) -> Client:
     """A browser that was not let in yet, and an app of its own."""
     told: list[str] = []
-    app = apps.create(held or demonstration_models(), apps.Settings(port=PORT, clock=clock, tell=told.append))
+    app = apps.create(held or demonstration_models(), apps.Settings(PORT, kept or Path("nowhere"), clock, told.append))
     return Client(app, told)

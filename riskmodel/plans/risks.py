@@ -127,18 +127,18 @@ def hold_the_same(
 ) -> tuple[tuple[dict[str, object], ...], tuple[str, ...]]:
     """The columns of the plans with confounded fields made equal, and the names of those in which they differ.
 
-    A field that all plans share stays; where they differ the case's own value is taken for all, and is left unknown
-    when the case has none.
+    A field that all plans say alike stays; where they differ, or none says it, the case's own value is taken for all,
+    and is left unknown when the case has none.
     """
     whole = [dict(plan.columns) for plan in plans]
     locked = [name for name in CONFOUNDED if name not in unlocked]
-    differing = [name for name in locked if len({str(own.get(name)) for own in whole}) > 1]
+    said = {name: {str(own.get(name)) for own in whole} for name in locked}
     for own in whole:
-        for name in differing:
+        for name in [name for name, words in said.items() if len(words) > 1 or words == {"None"}]:
             own.pop(name, None)
             if case.get(name) is not None:
                 own[name] = case[name]
-    return tuple(whole), tuple(differing)
+    return tuple(whole), tuple(name for name, words in said.items() if len(words) > 1)
 
 
 class _Scored:

@@ -8,6 +8,7 @@ Numbers count as they are spoken.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 _WORD = re.compile(r"[A-Za-z\u00c0-\u024f]+(?:['\u2019][A-Za-z]+)*|\d+")
 _SENTENCE_END = re.compile(r"[.!?:]+(?=\s|$)|\n+")
@@ -130,6 +131,7 @@ def grade(texts: Iterable[str]) -> float:
     return count(texts).grade
 
 
+@lru_cache(maxsize=4096)
 def _count(text: str) -> Counts:
     sentences = [words for part in _SENTENCE_END.split(text) if (words := _WORD.findall(part))]
     told = [word for words in sentences for word in words]

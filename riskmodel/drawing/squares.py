@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from riskmodel.drawing.svg import INK, PAPER, Drawing, Point, drawing, line, rectangle
 
@@ -37,6 +38,7 @@ class Shares:
         return self.total - self.sure - self.perhaps
 
 
+@lru_cache(maxsize=256)
 def squares(shares: Shares, words: str) -> Drawing:
     """The squares, filled from the upper left corner along each row; `words` say the same."""
     columns, _, step = _SHAPES[shares.total]

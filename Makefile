@@ -14,7 +14,7 @@ ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1 VECLIB_
 
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help venv lock lint types imports test test-slow check demo demo-full cards bench kill extra wheel clean
+.PHONY: help venv lock lint types imports test test-slow check demo demo-full cards recovery recovery-report bench kill extra wheel clean
 
 help:  ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -56,6 +56,12 @@ cards: demo  ## the committed model cards, made anew
 
 kill: $(STAMP)  ## kill the program two hundred times while it keeps answers; nothing confirmed may be lost
 	$(RUN) -m tests.kill
+
+recovery: $(STAMP)  ## the study with known truth, about two hours; goes on where it stopped
+	$(ONE_THREAD) $(RUN) -m tests.recovery --workers 2
+
+recovery-report: $(STAMP)  ## tables and pictures of docs/recovery.md from docs/recovery/*.csv
+	$(RUN) -m tests.recovery.report
 
 bench: $(STAMP)  ## how fast the replays are
 	$(RUN) -m tests.bench

@@ -12,7 +12,7 @@ from riskmodel.plans.corridors import Corridor, corridors_of, read_corridors
 from riskmodel.plans.fitting import AnchorFit
 from riskmodel.plans.limits import Limits, read_limits
 from riskmodel.plans.plan import Anchor, Plan, PlansFile
-from riskmodel.plans.reading import read_plans
+from riskmodel.plans.reading import plans_of, read_plans
 from riskmodel.plans.risks import Asking, Difference
 from riskmodel.plans.stock import Stock, read_stock
 from riskmodel.plans.summary import Conference, Summary, summarise
@@ -33,6 +33,7 @@ __all__ = [
     "child_of",
     "corridors_beside",
     "corridors_of",
+    "plans_of",
     "read_corridors",
     "read_limits",
     "read_plans",

@@ -1,5 +1,6 @@
 """Plan, stock and limits files: TOML, with every fault said at once."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from riskmodel.dictionary.fields import Fields, shown
@@ -21,7 +22,18 @@ def opened(path: Path, findings: list[Finding]) -> Fields:
     document = parsed(path, findings)
     if document is None:
         raise PlanRefused(findings)
-    fields = Fields(document, path.name, "", findings)
+    return taken(document, path.name, findings)
+
+
+def taken(document: Mapping[str, object], sheet: str, findings: list[Finding]) -> Fields:
+    """A parsed document as a table to be read key by key, its format looked at.
+
+    Raises
+    ------
+    PlanRefused
+        When it is of another format.
+    """
+    fields = Fields(document, sheet, "", findings)
     if fields.raw("format") != FORMAT:
         fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
         raise PlanRefused(findings)

@@ -1,6 +1,6 @@
 """Reading a plans file. A faulty anchor or plan is named and left out; the rest stands."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from enum import Enum
 from pathlib import Path
@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from riskmodel.dictionary.fields import Fields, any_of, shown
 from riskmodel.errors import Finding, PlanRefused
-from riskmodel.plans.files import opened
+from riskmodel.plans.files import opened, taken
 from riskmodel.plans.plan import NO_SPACERS, Anchor, Plan, PlansFile, Spacers
 from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Removal, Side, Step, Support
 
@@ -33,14 +33,29 @@ def read_plans(path: Path) -> PlansFile:
         result, with what would be accepted.
     """
     findings: list[Finding] = []
-    fields = opened(path, findings)
+    return _plans(opened(path, findings))
+
+
+def plans_of(document: Mapping[str, object], sheet: str = "plans") -> PlansFile:
+    """The plans of a document that was parsed or typed, as `read_plans` reads a file; findings call it `sheet`.
+
+    Raises
+    ------
+    PlanRefused
+        When it is of another format, or holds no plan that can be read.
+    """
+    return _plans(taken(document, sheet, []))
+
+
+def _plans(fields: Fields) -> PlansFile:
     plans = tuple(plan for plan in map(_plan, fields.tables("plan")) if plan is not None)
     decided = _decided(fields)
     fields.finish()
     if not plans:
         fields.fault("plan", "no plan that can be read", "at least one [[plan]]", "no_plan")
-        raise PlanRefused(findings)
-    return PlansFile(tuple(_first_of_each_name(fields, plans)), decided, tuple(findings))
+        raise PlanRefused(fields.findings)
+    first = tuple(_first_of_each_name(fields, plans))
+    return PlansFile(first, decided, tuple(fields.findings))
 
 
 def _decided(fields: Fields) -> MappingProxyType[Step, str]:

@@ -51,6 +51,6 @@ def test_a_right_model_is_seldom_changed(name: str, tmp_path: Path) -> None:
 
 
 def test_a_wrong_model_is_changed() -> None:
-    """The level is not kept by never changing anything: with twice the odds of what it says, most models are changed."""
+    """The level is not kept by never changing anything: with twice the odds, most models are changed."""
     changed = [one(STUDIES["wald"], number, shift=0.7)["chosen"] != Branch.ORIGINAL.value for number in range(20)]
     assert sum(changed) >= 14

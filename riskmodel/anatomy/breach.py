@@ -10,14 +10,14 @@ from riskmodel.anatomy.amounts import TOLERANCE, at_least
 
 
 class Direction(Enum):
-    """What a screw went into; tells which organ is at risk."""
+    """What a screw went into, in the dictionary's codes; tells which organ is at risk."""
 
     NONE = "none"
     CANAL = "canal"
-    FORAMEN = "transverse foramen"
+    FORAMEN = "foramen"
     JOINT = "joint"
-    O_C1 = "occiput-C1 joint"
-    ANTERIOR = "in front"
+    O_C1 = "o_c1"
+    ANTERIOR = "anterior"
 
 
 @dataclass(frozen=True, slots=True)

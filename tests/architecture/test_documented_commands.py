@@ -14,7 +14,7 @@ from training.cli import commands as fellow
 from training.report.folder import write
 
 ROOT = Path(__file__).parents[2]
-PAGES = ("README.md", "docs/fellow.md", "docs/surgeon.md", "docs/counselling.md")
+PAGES = ("README.md", "docs/fellow.md", "docs/surgeon.md", "docs/planning.md", "docs/counselling.md")
 # What make does with its targets is proved by continuous integration, not from within a test.
 NOT_HERE = re.compile(r"^make \w+$")
 FEWER_REPLAYS = ("--replays", "20")

@@ -30,16 +30,20 @@ def anchor_measures(fit: AnchorFit) -> str:
 
 def _measures(fit: AnchorFit) -> Iterator[str]:
     if fit.margin_mm is not None:
-        least = fit.measured[0].least_mm is not None
-        yield (
-            f"{mm(fit.margin_mm)} beyond the least"
-            if least
-            else f"at {mm(fit.asked_mm or 0.0)}: margin {mm(fit.margin_mm)}"
-        )
+        yield _margin(fit, fit.margin_mm)
     yield from (f"{part.label} {mm(part.value_mm)}" for part in fit.measured if part.value_mm is not None)
     yield from _largest(fit)
     if fit.not_known:
         yield f"not known: {' | '.join(fit.not_known)}"
+
+
+def _margin(fit: AnchorFit, margin_mm: float) -> str:
+    """The margin of the asked screw; a plan has no breach grade, only "wider than the path by 0.5 mm"."""
+    if fit.measured[0].least_mm is not None:
+        return f"{mm(abs(margin_mm))} {'beyond' if margin_mm >= 0.0 else 'short of'} the least"
+    if margin_mm < 0.0:
+        return f"at {mm(fit.asked_mm or 0.0)}: wider than the path by {mm(-margin_mm)}"
+    return f"at {mm(fit.asked_mm or 0.0)}: margin {mm(margin_mm)}"
 
 
 def _largest(fit: AnchorFit) -> Iterator[str]:

@@ -4,11 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from riskmodel import dictionary as dictionaries
 from riskmodel.anatomy.amounts import asymmetry, at_least, reader_sd
 from riskmodel.anatomy.arteries import MEETS, TAIL, meets_adult_rule, rule_words
 from riskmodel.anatomy.blood import blood_volume
 from riskmodel.anatomy.breach import Direction, breach, four_step_grade, three_step_grade
 from riskmodel.anatomy.joints import Seat, gap_excess_mm, outgrows_stock, seat
+from riskmodel.anatomy.ratios import canal_ratio, powers_ratio
 
 TENTHS = st.integers(0, 300)
 
@@ -133,6 +135,27 @@ def test_a_breach_that_cannot_be_is_refused() -> None:
         breach(0.5, 3.5, Direction.NONE)
     with pytest.raises(ValueError, match="contradicts the direction canal"):
         breach(0.0, 3.5, Direction.CANAL)
+
+
+def test_directions_of_a_breach_are_the_dictionarys() -> None:
+    codes = dictionaries.read("cvj").variables["breach_direction"].codes
+    assert {direction.value for direction in Direction} == set(codes)
+
+
+def test_the_canal_ratio_does_not_depend_on_size() -> None:
+    """Source: Nakamura et al.: 1.29 in children without Down syndrome; here 18.06 over 14 mm."""
+    assert canal_ratio(18.06, 14.0) == pytest.approx(1.29)
+    assert canal_ratio(18.06 / 2, 7.0) == pytest.approx(1.29)
+    assert canal_ratio(9.0, 0.0) is None
+    assert canal_ratio(None, 14.0) is None
+
+
+def test_the_powers_ratio_needs_a_closed_ring() -> None:
+    """Common practice, no source: invalid with a split atlas."""
+    assert powers_ratio(30.0, 40.0, ring_closed=True) == pytest.approx(0.75)
+    assert powers_ratio(30.0, 40.0, ring_closed=False) is None
+    assert powers_ratio(30.0, 40.0, ring_closed=None) is None
+    assert powers_ratio(30.0, None, ring_closed=True) is None
 
 
 def test_blood_volume_lies_within_what_is_taught() -> None:

@@ -1,12 +1,14 @@
 """Plan, stock, limits and corridor files: what is read, and what is named."""
 
+import re
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from riskmodel.errors import PlanRefused, TableRefused
-from riskmodel.plans import Corridor, read_corridors, read_limits, read_plans, read_stock
+from riskmodel.plans import Corridor, plans_of, read_corridors, read_limits, read_plans, read_stock
 from riskmodel.plans.limits import shipped_limits
 from riskmodel.plans.on_the_shelf import check_stock
 from riskmodel.plans.plan import Anchor, Plan, PlansFile, Spacers
@@ -179,6 +181,22 @@ def test_decided_lines_belong_to_steps(written: Written) -> None:
     held = read_plans(written(HEAD.replace("format = 1\n", 'format = 1\n[decided]\nlevel = "x"\n')))
     assert "levels (the nearest known name)" in found(held)["unknown_key"]
     assert "wrong_type" in found(read_plans(written(HEAD.replace("format = 1", 'format = 1\ndecided = "x"'))))
+
+
+def test_the_example_of_the_documents_is_read() -> None:
+    text = (Path(__file__).parents[3] / "docs" / "planning.md").read_text(encoding="utf-8")
+    plans, limits = re.findall(r"```toml\n(.*?)```", text, flags=re.DOTALL)
+    held = plans_of(tomllib.loads(plans))
+    assert held.findings == ()
+    assert held.plans[0].spacers == Spacers(5.0, 6.0)
+    assert set(tomllib.loads(limits)["limit"]) <= set(shipped_limits().by_name)
+    assert all(f"`{kind.value}`" in text for kind in Kind)
+    assert all(graft.value in text for graft in Graft)
+
+
+def test_a_parsed_document_of_another_format_is_refused() -> None:
+    with pytest.raises(PlanRefused, match="format = 1"):
+        plans_of({"format": 3})
 
 
 def test_the_closed_choices_are_the_dictionarys() -> None:

@@ -1,16 +1,19 @@
 """From a fit to a bundle: nothing leaves but numbers that no child can be read from."""
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
 from importlib.metadata import version
+from typing import Any
 
 import numpy as np
 
-from riskmodel.bundle import FORMAT, Bundle, OutcomeText, Use
+from riskmodel.bundle import FORMAT, Bundle, OutcomeText, Ranges, Support, Use
 from riskmodel.cases.table import Floats
 from riskmodel.dictionary import Dictionary, restricted
 from riskmodel.documents.cautions import cautions
 from riskmodel.errors import OutcomeRefused
 from riskmodel.missing import Moments
+from riskmodel.model import Stability
 from training.candidates import Fitted, draws
 from training.cohort import Cohort
 from training.features import Design
@@ -28,6 +31,23 @@ SIGNAL_GAIN, SIGNAL_GAIN_SMALL, SMALL = 2.0, 2.4, 150
 MADE_WITH = ("numpy", "scipy", "scikit-learn")
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a bundle says beside its sum, coarse enough that no child stands out.
+
+    `scored_at`: variables that every new child is scored at a fixed value of. The other fields are the bundle's.
+    """
+
+    ranges: Ranges
+    support: tuple[Support, ...]
+    cohort: Mapping[str, Any]
+    cohort_rate: float
+    performance: Mapping[str, Any]
+    signal: bool
+    stability: tuple[Stability, ...] = ()
+    scored_at: Mapping[str, float] = field(default_factory=dict)
+
+
 def assemble(
     cohort: Cohort,
     protocol: Protocol,
@@ -37,8 +57,30 @@ def assemble(
     replays: ReplayResult,
     rng: np.random.Generator,
 ) -> Bundle:
-    """Put the bundle together; its digest is made when it is written."""
-    used = _used_dictionary(cohort, protocol, design)
+    """Put the bundle of a fit together; its digest is made when it is written."""
+    told = Told(
+        ranges=ranges(cohort, protocol),
+        support=supports(cohort, protocol, outcome),
+        cohort=cohort_facts(cohort, protocol, outcome),
+        cohort_rate=_rate(cohort, protocol),
+        performance=performance(replays),
+        signal=has_signal(fitted, outcome),
+        stability=replays.stability,
+        scored_at=last_values(cohort, protocol),
+    )
+    return bundle_of(protocol, cohort.dictionary, design, fitted, told, rng)
+
+
+def bundle_of(
+    protocol: Protocol,
+    dictionary: Dictionary,
+    design: Design,
+    fitted: Fitted,
+    told: Told,
+    rng: np.random.Generator,
+) -> Bundle:
+    """The bundle of a sum, whoever fitted it; `dictionary` knows the derived variables too."""
+    used = _used_dictionary(dictionary, protocol, design)
     drawn = draws(design, fitted, DRAWS, rng)
     return Bundle(
         format=FORMAT,
@@ -60,28 +102,24 @@ def assemble(
         column_means=design.column_means,
         draws=drawn,
         moments=_with_normals(design.recipe.moments, len(drawn), rng),
-        stability=replays.stability,
-        ranges=ranges(cohort, protocol),
-        support=supports(cohort, protocol, outcome),
         gates=gate_settings(protocol, used),
-        cohort_rate=_rate(cohort, protocol),
-        signal=has_signal(fitted, outcome),
         published=protocol.outcome.published,
-        cohort=cohort_facts(cohort, protocol, outcome),
         advice={},
-        performance=performance(replays),
         local_checks=(),
         updates=(),
         cautions=cautions(demonstration=protocol.demonstration),
-        scored_at=last_values(cohort, protocol),
+        **{spot.name: getattr(told, spot.name) for spot in fields(Told)},
     )
 
 
 def has_signal(fitted: Fitted, outcome: Outcome) -> bool:
     """Whether the left-out predictions beat the rate by more than a threshold fixed beforehand."""
-    children = float(np.count_nonzero(outcome.known))
-    threshold = SIGNAL_GAIN_SMALL if children <= SMALL else SIGNAL_GAIN
-    return fitted.gain is not None and fitted.gain > threshold
+    return fitted.gain is not None and fitted.gain > gain_needed(int(np.count_nonzero(outcome.known)))
+
+
+def gain_needed(children: int) -> float:
+    """The gain that counts as a signal, with so many children whose outcome is known."""
+    return SIGNAL_GAIN_SMALL if children <= SMALL else SIGNAL_GAIN
 
 
 def _held(fitted: Fitted) -> Floats:
@@ -103,13 +141,13 @@ def _with_normals(moments: Moments, count: int, rng: np.random.Generator) -> Mom
     return replace(moments, normals=(normals - normals.mean(axis=0)) / normals.std(axis=0))
 
 
-def _used_dictionary(cohort: Cohort, protocol: Protocol, design: Design) -> Dictionary:
+def _used_dictionary(dictionary: Dictionary, protocol: Protocol, design: Design) -> Dictionary:
     names = dict.fromkeys(name for term in design.recipe.terms for name in term.variables)
     names |= dict.fromkeys(design.recipe.sources)
     names |= dict.fromkeys(name for derivation in protocol.derive for name in (derivation.name, *derivation.of))
     names |= dict.fromkeys(requirement.variable for requirement in protocol.cohort.only)
     names |= dict.fromkeys(name for combination in protocol.gates.like_cases for name in combination)
-    return restricted(cohort.dictionary, names, protocol.outcome.name)
+    return restricted(dictionary, names, protocol.outcome.name)
 
 
 def _outcome(protocol: Protocol) -> OutcomeText:

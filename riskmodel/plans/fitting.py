@@ -147,10 +147,8 @@ def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stoc
     """
     kind = place[2]
     fit, hold = _fit(path, asked_mm), _fit(_without_entry(path), asked_mm)
-    ruled_out = _ceiling(path, asked_mm) is Fit.NOT
-    unmeasured = tuple(part.label for part in path.dimensions if part.value_mm is None)
-    unknown = () if ruled_out else (*unmeasured, *path.questions, *path.entry_question)
-    screws = stock.screws_for(kind) if kind.screw else ()
+    open_to = (*(part.label for part in path.dimensions if part.value_mm is None), *path.questions)
+    unknown = () if _ceiling(path, asked_mm) is Fit.NOT else (*open_to, *path.entry_question)
     return AnchorFit(
         *place,
         asked_mm=asked_mm if kind.screw else None,
@@ -160,8 +158,8 @@ def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stoc
         at_best=fit.possible and bool(unknown),
         could_be=_could_be(path, asked_mm, limits.value("reading_error_mm")),
         hold=hold,
-        hold_settled=hold is not Fit.UNKNOWN and not (hold.possible and (unmeasured or path.questions)),
-        sizes=tuple(_sizes(path, screws)),
+        hold_settled=hold is not Fit.UNKNOWN and not (hold.possible and open_to),
+        sizes=tuple(_sizes(path, stock.screws_for(kind) if kind.screw else ())),
         measured=tuple(part for part in path.dimensions if part.value_mm is not None),
         not_known=unknown,
         path_mm=path.length_mm,

@@ -78,33 +78,40 @@ def summarise(held: Conference, asking: Asking, scorers: Sequence[Scorer] = ()) 
     A model that gives no number takes nothing else away.
     """
     ground = Ground(held.child, held.limits, held.stock)
-    plans = held.plans.plans
-    views = tuple(plan_view(ground, plan) for plan in plans)
-    reminded = (*prompts(ground), *(prompt for view in views for prompt in view.prompts))
-    ready = Ready(ground, plans, tuple(view.ends for view in views), tuple(r for view in views for r in view.rescues))
+    views = tuple(plan_view(ground, plan) for plan in held.plans.plans)
     told = tuple(risks(scorer, held.values, _as_columns(views), asking) for scorer in scorers)
-    age, weight = held.child.number("age_years"), held.child.number("weight_kg")
+    ready = _ready(ground, views)
     return Summary(
         format=FORMAT,
         case_id=held.child.case_id,
         on=asking.on,
-        age_years=age,
-        weight_kg=weight,
-        blood=blood_volume(weight, age),
+        age_years=held.child.number("age_years"),
+        weight_kg=held.child.number("weight_kg"),
+        blood=blood_volume(held.child.number("weight_kg"), held.child.number("age_years")),
         says=(PROMPTS_SAY, SIDES_SAY),
         findings=(*held.findings, *held.plans.findings, *_doubts(held)),
-        steps=step_views(held.child, reminded, facts_of_plans(views), held.plans.decided),
-        sites=all_sites(ground, plans),
+        steps=_steps(ground, views, held.plans),
+        sites=all_sites(ground, ready.plans),
         plans=views,
         risks=told,
         kit=kit(ready),
         stop_rules=stop_rules(ready),
-        watch=watch_list(held.child, plans, held.limits),
+        watch=watch_list(held.child, ready.plans, held.limits),
         watch_says=ADAPT,
         stock=held.stock.name,
         local_limits=held.limits.local,
         demonstration=any(part.demonstration for part in told),
     )
+
+
+def _ready(ground: Ground, views: tuple[PlanView, ...]) -> Ready:
+    rescues = tuple(rescue for view in views for rescue in view.rescues)
+    return Ready(ground, tuple(view.plan for view in views), tuple(view.ends for view in views), rescues)
+
+
+def _steps(ground: Ground, views: tuple[PlanView, ...], typed: PlansFile) -> tuple[StepView, ...]:
+    reminded = (*prompts(ground), *(prompt for view in views for prompt in view.prompts))
+    return step_views(ground.child, reminded, facts_of_plans(views), typed.decided)
 
 
 def _doubts(held: Conference) -> tuple[Finding, ...]:

@@ -80,6 +80,10 @@ class PlanRefused(Refused):
     """A plan, stock or limits file cannot be read."""
 
 
+class SharesRefused(Refused):
+    """Files of a fit over several centres are damaged, or do not belong together."""
+
+
 class OutcomeRefused(RiskmodelError):
     """The cohort cannot tell the outcome at the horizon: too few events, too little follow-up."""
 

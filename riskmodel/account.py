@@ -16,9 +16,10 @@ _WORD_OF = {int(state): word for word, state in STATE_WORDS.items()}
 class Contribution:
     """One line of the account, in log-odds.
 
-    `value` is what the case held: a number in `unit`, the word of a level or state, or None when it was missing or
-    the line is of a product. `low` and `high` hold the middle 90% of the draws; `same_sign_share` is the share of
-    replays in which the contribution had this sign (None when it is 0 or nobody replayed it).
+    `value` is what the case held: a number in `unit`, the label of a level or step, the word of a state ("no" in the
+    line of a state that it is not in), or None when it was missing or the line is of a product. `low` and `high` hold
+    the middle 90% of the draws; `same_sign_share` is the share of replays in which the contribution had this sign
+    (None when it is 0 or nobody replayed it).
     """
 
     term: str
@@ -107,7 +108,9 @@ def shown_value(term: Term, dictionary: Dictionary, cases: CaseTable, case: int)
     variable, held = dictionary.variables[term.variables[0]], cases[term.variables[0]]
     if held.states[case] != State.PRESENT:
         return _WORD_OF.get(int(held.states[case]))
+    if isinstance(term.basis, States):
+        return "no"
     value = float(held.values[case])
     if variable.kind is Kind.YES_NO:
         return ("no", "yes")[int(value)]
-    return variable.levels[int(value)].label if variable.kind is Kind.LEVEL else value
+    return variable.levels[int(value)].label if variable.levels else value

@@ -84,7 +84,7 @@ def _line(bundle: Bundle, held: Contribution, term: Term, where: slice) -> Line:
     same = "" if held.same_sign_share is None else f"{held.same_sign_share:.0%}"
     return Line(
         label=held.label,
-        value=_value(bundle, held, term),
+        value=_value(held, term),
         figure=signed(held.log_odds),
         between=f"{signed(held.low)} to {signed(held.high)}",
         same_sign=same,
@@ -92,12 +92,11 @@ def _line(bundle: Bundle, held: Contribution, term: Term, where: slice) -> Line:
     )
 
 
-def _value(bundle: Bundle, held: Contribution, term: Term) -> str:
+def _value(held: Contribution, term: Term) -> str:
     if isinstance(held.value, float):
-        if isinstance(term.basis, States):
-            return A_VALUE
-        levels = bundle.dictionary.variables[term.variables[0]].levels
-        return levels[int(held.value)].label if levels else f"{short(held.value)} {held.unit}".strip()
+        return f"{short(held.value)} {held.unit}".strip()
+    if isinstance(term.basis, States) and held.value == "no":
+        return A_VALUE
     if held.value is None:
         return "together" if isinstance(term.basis, Product) else "not known"
     return human(held.value)
@@ -113,7 +112,7 @@ def _picture(bundle: Bundle, held: Contribution, term: Term, where: slice) -> Pi
     rows = tuple(_rows(bundle, term, where))
     if isinstance(term.basis, Product):
         return Picture(_product_words(bundle, term.basis), rows=rows)
-    shown = tuple(replace(row, here=row.label == _value(bundle, held, term)) for row in rows)
+    shown = tuple(replace(row, here=row.label == _value(held, term)) for row in rows)
     return Picture("What each level adds; this child's is marked.", rows=shown)
 
 

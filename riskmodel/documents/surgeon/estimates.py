@@ -73,7 +73,7 @@ def account_lines(answer: Scored) -> tuple[AccountLine, ...]:
 
 
 def _line(answer: Scored, line: Contribution, term: Term) -> AccountLine:
-    share, label, value = line.same_sign_share, line.label, value_words(answer, line)
+    share, label, value = line.same_sign_share, line.label, value_words(line)
     if isinstance(term.basis, States):
         value = _state_words(line, term.basis.states)
     elif isinstance(term.basis, Product):
@@ -89,17 +89,14 @@ def _line(answer: Scored, line: Contribution, term: Term) -> AccountLine:
     )
 
 
-def value_words(answer: Scored, line: Contribution) -> str:
-    """What the case held, as people say it: a stored step of an ordinal by its label, a number with its unit."""
+def value_words(line: Contribution) -> str:
+    """What the case held, as people say it: a number with its unit."""
     if len(line.variables) > 1:
         return ""
     if line.value is None:
         return "not known"
     if isinstance(line.value, str):
         return line.value.replace("_", " ")
-    levels = answer.bundle.dictionary.variables[line.variables[0]].levels
-    if levels:
-        return levels[int(line.value)].label
     return f"{short(line.value)} {line.unit}".strip()
 
 

@@ -14,7 +14,7 @@ from synthetic_cohort.world import POOLED, World
 
 AGE_CENTRE_YEARS: Final = 8.0
 YEAR_CENTRE: Final = 2016
-DRIFT: Final = np.log(0.42)  # on the hazard; with removals and saturation this halves the risk
+DRIFT: Final = np.log(0.42)  # on the hazard; a risk is no rate, and this halves the risk
 POOLED_TERMS: Final = ("laxity", "adi_per_mm", "gap_per_mm", "tilt", "clivo_axial", "frailty")
 _OTHER_ROOM: Final = -0.4  # tight bone: screws that have to be placed again
 
@@ -24,7 +24,7 @@ class Rates:
     """What multiplies the base rates of `course`; all broadcast.
 
     `mechanical`, `biological`: hazard ratios of the two streams; `other_revision`, `removal`, `death`: hazard ratios;
-    `revised`: chance that a found failure is revised, without the world's base.
+    `revised_logit`: log odds that a found failure is revised, without the world's base.
     """
 
     mechanical: Floats

@@ -88,9 +88,10 @@ class World:
     """One invented world.
 
     `effects`: name -> (2, k) log hazard ratios, mechanical above biological. `centre` (centres,): log hazard ratio.
-    `removal` (centres,): how often implants are planned out. `failure`, `revision`: mean risks within 24 months that
-    the base rates are solved for. `halved_from`: year from which the risk is halved. `rods_from`: year before which
-    hooks, wires and bone alone were the rule.
+    `removal` (centres,): how often implants are planned out, times the usual. `revised` (centres,): log odds that a
+    found failure is revised, beside the usual. `failure`, `revision`: mean risks within 24 months that the base rates
+    are solved for. `halved_from`: year from which the risk is halved. `rods_from`: year before which hooks, wires and
+    bone alone were the rule.
     """
 
     seed: int

@@ -22,7 +22,7 @@ def run(stage: str, *, count: int | None = None, workers: int = 1, folder: Path 
     store.settle(file)
     known = store.done(file)
     tasks = [(setting, seed) for setting, seed in held.tasks(count or held.count) if (setting.name, seed) not in known]
-    if tasks:
+    if held.judged:
         for scenario in {setting.scenario for setting, _ in tasks}:
             ground(scenario)  # kept on disk, so that the workers read it
     made = Parallel(n_jobs=workers, return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")(

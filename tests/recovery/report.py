@@ -177,6 +177,29 @@ def beside(stage: str) -> Lines:
         )
 
 
+def drift(stage: str) -> Lines:
+    """Whether a change of era is found, and what an update does about it."""
+    yield "cohorts", "repeats (refused)", "1 outside the interval of O/E, %", "updated, %", "true O/E before", "after"
+    for name, table in tables(stage).items():
+        yield (
+            name,
+            _refused(table),
+            percent(share(table["found"])),
+            percent(share(table["updated"])),
+            number(mean(table["true_before"])),
+            number(mean(table["true_after"])),
+        )
+
+
+def new_centre(stage: str) -> Lines:
+    """How often the prediction interval for a new centre holds its true O/E."""
+    yield "cohorts", "repeats", "of which with an interval", "centres pooled", "interval holds, %"
+    for name, table in tables(stage).items():
+        held = ~np.isnan(table["holds"])
+        pooled = number(mean(table["pooled"][held]), 1)
+        yield name, str(table.count), str(int(held.sum())), pooled, percent(share(table["holds"]))
+
+
 def _unpaired(top: np.ndarray, bottom: np.ndarray) -> tuple[float, float]:
     """Ratio of two means from separate repeats."""
     (above, above_error), (below, below_error) = mean(top), mean(bottom)
@@ -197,6 +220,8 @@ TABLES: Final[dict[str, Callable[[], Lines]]] = {
     "censoring": lambda: censoring("censoring"),
     "missing": lambda: beside("missing"),
     "priors": lambda: beside("priors"),
+    "drift": lambda: drift("drift"),
+    "small_centres": lambda: new_centre("small_centres"),
     "tuning": lambda: coverage("tuning"),
     "tuning_predicted": lambda: tenths("tuning", "p"),
     "tuning_errors": lambda: errors("tuning"),

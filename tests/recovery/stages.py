@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from synthetic_cohort.scenarios import Scenario
-from tests.recovery import repeats
+from tests.recovery import elsewhere, repeats
 from tests.recovery.settings import (
     SEEDS_PER_SETTING,
     TUNING_SEED,
@@ -21,12 +21,16 @@ Repeat = Callable[[Setting, int], Iterator[Row]]
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """Repeats of one kind: `repeat` in each of the settings, `count` times unless asked otherwise."""
+    """Repeats of one kind: `repeat` in each of the settings, `count` times unless asked otherwise.
+
+    `judged`: whether the repeats need the ground of their scenarios.
+    """
 
     repeat: Repeat
     settings: tuple[Setting, ...]
     count: int
     first_seed: int = VERDICT_SEED
+    judged: bool = True
 
     def tasks(self, count: int) -> Iterator[tuple[Setting, int]]:
         """Setting and seed of each repeat: the first of every setting, then the second, and so on."""
@@ -50,12 +54,20 @@ STAGES: Final = {
     "coverage": Stage(repeats.coverage, (*sizes(Scenario.PLAIN), *sizes(Scenario.RARE)), 100),
     "noise": Stage(repeats.coverage, sizes(Scenario.NOISE), 100, VERDICT_SEED + 20_000),
     "signal": Stage(
-        repeats.signal, (*sizes(Scenario.NOISE), *sizes(Scenario.PLAIN, (150, 300))), 400, VERDICT_SEED + 30_000
+        repeats.signal,
+        (*sizes(Scenario.NOISE), *sizes(Scenario.PLAIN, (150, 300))),
+        400,
+        VERDICT_SEED + 30_000,
+        judged=False,
     ),
     "optimism": Stage(repeats.optimism, sizes(Scenario.PLAIN, (300, 600)), 50, VERDICT_SEED + 40_000),
     "censoring": Stage(repeats.censoring, CENSORED, 100, VERDICT_SEED + 50_000),
     "missing": Stage(repeats.coverage, GAPS, 50, VERDICT_SEED + 60_000),
     "priors": Stage(repeats.coverage, PRIORS, 50, VERDICT_SEED + 70_000),
+    "drift": Stage(
+        elsewhere.drift, (*sizes(Scenario.DRIFT, (600,)), *sizes(Scenario.PLAIN, (600,))), 50, VERDICT_SEED + 80_000
+    ),
+    "small_centres": Stage(elsewhere.new_centre, sizes(Scenario.SMALL_CENTRES, (1_200,)), 50, VERDICT_SEED + 90_000),
     "tuning": Stage(repeats.coverage, (*sizes(Scenario.STRONG_SYNDROME), *sizes(Scenario.WIRE_ERA)), 10, TUNING_SEED),
-    "tuning_signal": Stage(repeats.signal, sizes(Scenario.NOISE, (150, 300)), 100, TUNING_SEED + 30_000),
+    "tuning_signal": Stage(repeats.signal, sizes(Scenario.NOISE, (150, 300)), 100, TUNING_SEED + 30_000, judged=False),
 }

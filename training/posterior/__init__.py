@@ -5,6 +5,6 @@ approximate leave-one-out predictors.
 """
 
 from training.posterior.model import LEVEL, NUMBER, SCALES, ColumnPriors, Posterior
-from training.posterior.solve import posterior
+from training.posterior.solve import evidence, posterior
 
-__all__ = ["LEVEL", "NUMBER", "SCALES", "ColumnPriors", "Posterior", "posterior"]
+__all__ = ["LEVEL", "NUMBER", "SCALES", "ColumnPriors", "Posterior", "evidence", "posterior"]

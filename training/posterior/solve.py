@@ -183,7 +183,7 @@ def _mix(problem: _Problem, place: _Place, steps: int) -> Posterior:
     curvature = problem.weights * place.p * (1.0 - place.p)
     hessians = problem.hessian(curvature)
     _refuse_separation(problem, hessians)
-    weights = _evidence(problem, place, hessians)
+    weights = evidence(problem.scales, problem.precision, place.value, hessians)
     influence = _influence(problem, hessians)
     pull = influence * problem.weights * (problem.y - place.p)
     left = place.eta - pull / np.maximum(1.0 - influence * curvature, 1e-6)
@@ -199,14 +199,21 @@ def _refuse_separation(problem: _Problem, hessians: Floats) -> None:
         raise FitRefused(_SEPARATED)
 
 
-def _evidence(problem: _Problem, place: _Place, hessians: Floats) -> Floats:
-    if len(place.modes) == 1:
+def evidence(scales: Floats, precision: Floats, value: Floats, hessians: Floats) -> Floats:
+    """(G,) weight of each grid point: Laplace evidence times the hyperpriors of the scales, summing to 1.
+
+    Parameters
+    ----------
+    scales, precision, value, hessians
+        (G, 2); (G, 1 + C) of the priors; (G,) log-posterior at the modes; (G, 1 + C, 1 + C) there.
+    """
+    if len(value) == 1:
         return np.ones(1)
-    penalised = np.isfinite(problem.precision[0]) & (problem.precision[0] > 0.0)
-    log_p = np.log(problem.precision[:, penalised]).sum(axis=1)
+    penalised = np.isfinite(precision[0]) & (precision[0] > 0.0)
+    log_p = np.log(precision[:, penalised]).sum(axis=1)
     log_h = np.linalg.slogdet(hessians)[1]
-    hyper = (np.log(problem.scales) - 0.5 * problem.scales**2).sum(axis=1)
-    log_weight = place.value + 0.5 * (log_p - log_h) + hyper
+    hyper = (np.log(scales) - 0.5 * scales**2).sum(axis=1)
+    log_weight = value + 0.5 * (log_p - log_h) + hyper
     weight = np.exp(log_weight - log_weight.max())
     shares: Floats = weight / weight.sum()
     return shares

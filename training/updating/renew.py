@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.bundle import Bundle, Ranges, Support, SupportCell, Use
+from riskmodel.bundle import Bundle, Use
 from riskmodel.errors import OutcomeRefused
 from training.candidates import FitLog, Fitted
 from training.fitting.assemble import MADE_WITH, has_signal
 from training.fitting.disclosure import cohort_facts, ranges, supports
+from training.fitting.join import joined_ranges, joined_supports
 from training.fitting.performance import DEFINITIONS
 from training.metrics import Measure, measures
 from training.outcome import rate
@@ -75,8 +76,8 @@ def _relearned(children: Children, changed: Bundle, taken: Step, learned: NDArra
         stability=(),
         # A mean would tell how many children carry a column that nothing may be learned from.
         column_means=np.where(learned, children.columns.mean(axis=0), changed.column_means * (not alone)),
-        ranges=own_ranges if alone else _both_ranges(changed.ranges, own_ranges),
-        support=own_supports if alone else _both_supports(changed.support, own_supports),
+        ranges=own_ranges if alone else joined_ranges([changed.ranges, own_ranges]),
+        support=own_supports if alone else joined_supports([changed.support, own_supports]),
         signal=signal if alone else changed.signal or signal,
         cohort=facts,
     )
@@ -108,30 +109,3 @@ def _performance(children: Children, taken: Step) -> Mapping[str, Any]:
 def _entry(measure: Measure) -> dict[str, Any]:
     nothing = dict.fromkeys(("harrell", "point632plus", "low", "high"))
     return {"apparent": measure.value, **nothing, "reason": measure.reason or ADAPTED}
-
-
-def _both_ranges(parent: Ranges, own: Ranges) -> Ranges:
-    numbers = dict(parent.numbers)
-    for name, (low, high) in own.numbers.items():
-        held = numbers.get(name, (low, high))
-        # low above high: nobody to compare with
-        spans = [span for span in (held, (low, high)) if span[0] <= span[1]]
-        numbers[name] = (min(s[0] for s in spans), max(s[1] for s in spans)) if spans else held
-    levels = {
-        name: tuple(dict.fromkeys((*parent.levels.get(name, ()), *own.levels.get(name, ()))))
-        for name in {**parent.levels, **own.levels}
-    }
-    return Ranges(numbers, levels)
-
-
-def _both_supports(parent: tuple[Support, ...], own: tuple[Support, ...]) -> tuple[Support, ...]:
-    """Counts added up: each is at least what it says, and so is the sum."""
-    known = {held.of: held for held in own}
-    return tuple(_sum_of(held, known.get(held.of)) for held in parent)
-
-
-def _sum_of(first: Support, second: Support | None) -> Support:
-    counts = {cell.codes: cell.at_least for cell in first.cells}
-    for cell in () if second is None else second.cells:
-        counts[cell.codes] = counts.get(cell.codes, 0) + cell.at_least
-    return Support(first.of, tuple(SupportCell(codes, count) for codes, count in sorted(counts.items())))

@@ -20,6 +20,7 @@ from training.features import Design
 from training.fitting.disclosure import cohort_facts, last_values, ranges, supports
 from training.fitting.gates import gate_settings
 from training.fitting.performance import performance
+from training.fitting.shown import shown
 from training.outcome import Outcome, rate
 from training.protocol import Protocol
 from training.replay import ReplayResult
@@ -63,7 +64,7 @@ def assemble(
         support=supports(cohort, protocol, outcome),
         cohort=cohort_facts(cohort, protocol, outcome),
         cohort_rate=_rate(cohort, protocol),
-        performance=performance(replays),
+        performance={**performance(replays), **shown(cohort, protocol, outcome, design, fitted)},
         signal=has_signal(fitted, outcome),
         stability=replays.stability,
         scored_at=last_values(cohort, protocol),

@@ -48,7 +48,7 @@ def _effect(bundle: Bundle, basis: Linear | Spline, span: slice, reach: Range, l
 
 
 def calibration(bundle: Bundle) -> Calibration | None:
-    """The smooth curve of the bundle, corrected for optimism as the bundle holds it; None when it holds none."""
+    """The smooth curve of the bundle, over children left out one at a time; None when it holds none."""
     held = bundle.performance.get("curves", {}).get("calibration")
     if not held or len(held.get("predicted", ())) < 2:
         return None

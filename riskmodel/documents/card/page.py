@@ -138,7 +138,7 @@ def _performance(card: CardSummary) -> Iterator[Block]:
         yield from _reasons(held.measures)
     if held.calibration is not None:
         words = calibration_words(held.calibration)
-        caption = "Risks given, and what happened"
+        caption = "What happened, against the risk given to each child with the child itself left out"
         yield Figures((Figure(calibration_curve(held.calibration, words).svg, caption, words),))
     for listing in held.listings:
         yield Table(listing.title, listing.head, listing.rows, tuple(range(1, len(listing.head))))

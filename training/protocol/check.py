@@ -7,6 +7,7 @@ from riskmodel.dictionary.model import Dictionary, Kind, Role
 from riskmodel.dictionary.names import suggestion
 from riskmodel.eligibility import Requirement
 from training.protocol.check_predictors import interaction_faults, predictor_faults
+from training.protocol.check_rows import rows_faults
 from training.protocol.known import Fault, Known, codes
 from training.protocol.model import CANDIDATES, ONE_STANDARD_ERROR, SHIPPABLE, Protocol
 from training.protocol.values import NO_DAY
@@ -24,6 +25,7 @@ def faults(protocol: Protocol, dictionary: Dictionary) -> Iterator[Fault]:
         yield from _plain_outcome(protocol, known)
     else:
         yield from _timed_outcome(protocol, dictionary)
+    yield from rows_faults(protocol, dictionary)
     yield from predictor_faults(protocol.predictors, known)
     yield from interaction_faults(protocol.interactions, known)
     yield from _fit(protocol)

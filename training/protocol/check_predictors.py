@@ -4,8 +4,9 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
-from riskmodel.dictionary.model import TABLES, Kind, Variable
+from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.dictionary.names import suggestion
+from training.protocol.check_rows import predictor_rows_faults
 from training.protocol.known import Fault, Known
 from training.protocol.model import Factor, Form, Interaction, Predictor
 
@@ -41,6 +42,7 @@ def predictor_faults(predictors: tuple[Predictor, ...], known: Known) -> Iterato
         variable = known.variables.get(predictor.variable)
         if variable is not None:
             yield from _fits(place, predictor, variable)
+            yield from predictor_rows_faults(f"{place}.from", predictor, known)
     for name, times in Counter(predictor.variable for predictor in predictors).items():
         if name and times > 1:
             yield Fault("predictor", f"{name} {times} times", "each variable once", "double_predictor")
@@ -55,7 +57,6 @@ def _fits(place: str, predictor: Predictor, variable: Variable) -> Iterator[Faul
         return
     yield from _misplaced(place, predictor)
     yield from _states(place, predictor, variable)
-    yield from _rows(place, predictor)
     if predictor.form is Form.LOG2:
         yield from _logarithm(place, predictor, variable)
     if predictor.form is Form.SPLINE:
@@ -79,13 +80,6 @@ def _states(place: str, predictor: Predictor, variable: Variable) -> Iterator[Fa
         if word not in variable.states:
             accepted = f"a state of {variable.name}: {', '.join(variable.states) or 'it has none'}"
             yield Fault(f"{place}.states", word, accepted, "unknown_state")
-
-
-def _rows(place: str, predictor: Predictor) -> Iterator[Fault]:
-    rows = predictor.from_rows
-    if rows is not None and rows.table and rows.table not in TABLES[1:]:
-        accepted = suggestion(rows.table, TABLES[1:])
-        yield Fault(f"{place}.from.table", rows.table, accepted, "unknown_table")
 
 
 def _logarithm(place: str, predictor: Predictor, variable: Variable) -> Iterator[Fault]:

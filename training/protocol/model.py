@@ -43,6 +43,7 @@ class OutcomeRules:
     """Either a named outcome of the dictionary with its horizon, or a plain column and the value that counts.
 
     `competes` adds to what the dictionary lets compete. `censoring_by_centre`: estimate censoring centre by centre.
+    `from_rows`: the outcome is made from rows of a further table, not from columns of the children's.
     """
 
     name: str | None = None
@@ -53,6 +54,7 @@ class OutcomeRules:
     column: str | None = None
     event_value: str | None = None
     published: Published | None = None
+    from_rows: "FromRows | None" = None
 
     def extend(self, outcome: OutcomeDefinition) -> OutcomeDefinition:
         """The outcome's definition with the ends that the protocol lets compete as well, if it is the protocol's."""
@@ -63,7 +65,7 @@ class OutcomeRules:
 
 @dataclass(frozen=True, slots=True)
 class FromRows:
-    """How rows of a long table become one value per child (declared, never implicit)."""
+    """How rows of a further table become one value per child (declared, never implicit); options as written."""
 
     table: str
     options: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))

@@ -58,6 +58,7 @@ def outcome_rules(fields: Fields) -> OutcomeRules:
         column=fields.optional("column"),
         event_value=fields.optional("event_value"),
         published=_published(table(fields, "published")) if "published" in fields else None,
+        from_rows=_from_rows(table(fields, "from")) if "from" in fields else None,
     )
     fields.finish()
     return held

@@ -437,13 +437,13 @@ def test_a_protocol_needs_a_predictor_unless_it_asks_for_the_rate_only(tmp_path:
 
 
 def test_rows_of_another_table_are_told_with_their_options(tmp_path: Path) -> None:
-    rows = 'from = { table = "measures", when = "last before operation", modality = "CT" }'
+    rows = 'from = { table = "measures", when = "last before operation", modality = "CT", position = "neutral" }'
     path = tmp_path / "rows.toml"
     path.write_text(SOUND.replace('score_at = "last"', rows), encoding="utf-8")
 
     held = protocol.read(path).predictors[-1].from_rows
 
-    assert held == FromRows("measures", {"when": "last before operation", "modality": "CT"})
+    assert held == FromRows("measures", {"when": "last before operation", "modality": "CT", "position": "neutral"})
 
 
 def test_a_dictionary_that_is_refused_refuses_the_protocol(tmp_path: Path) -> None:

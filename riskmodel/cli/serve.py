@@ -27,7 +27,9 @@ _BACKLOG = 128
     metavar="FILE",
     help="Where answers are kept, if any are; a file of your own user when not given.",
 )
-def command(*, bundles: tuple[Path, ...], port: int, kept: Path) -> None:
+@click.option("--stock", type=click.Path(path_type=Path), metavar="FILE", help="Your shelf; else a shipped example.")
+@click.option("--limits", type=click.Path(path_type=Path), metavar="FILE", help="Limits that you see otherwise.")
+def command(*, bundles: tuple[Path, ...], port: int, kept: Path, stock: Path | None, limits: Path | None) -> None:
     """Serve the models in BUNDLE... to a browser on this machine, and to none other.
 
     The link that is printed lets one browser in, once; when it has been used the next one is printed. Stop with
@@ -36,7 +38,7 @@ def command(*, bundles: tuple[Path, ...], port: int, kept: Path) -> None:
     held = models.load(bundles)
     with _listening(port) as listener:
         taken = listener.getsockname()[1]
-        app = apps.create(held, apps.Settings(port=taken, kept=kept))
+        app = apps.create(held, apps.Settings(port=taken, kept=kept, stock=stock, limits=limits))
         click.echo("Open in a browser on this machine; the link works once:", err=True)
         click.echo(door_of(app).link)
         _serve(app, listener)

@@ -8,7 +8,7 @@ from riskmodel.plans.files import FORMAT
 
 
 def plans_text(document: Mapping[str, Any]) -> str:
-    """The text of a plans file from a document: scalars, lists of scalars, flat tables, `[[plan]]`, `[[plan.anchor]]`."""
+    """The text of a plans file from a document as a plans file is parsed."""
     return "\n".join(_lines(document)) + "\n"
 
 

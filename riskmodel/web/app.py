@@ -13,19 +13,21 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 
-from riskmodel.errors import RiskmodelError
+from riskmodel import dictionary as dictionaries
+from riskmodel.plans import read_limits, read_stock
 from riskmodel.web.desk import Desk
 from riskmodel.web.door import Door, RequestRefused
 from riskmodel.web.guard import Guard
 from riskmodel.web.kept import Store
 from riskmodel.web.models import Models
 from riskmodel.web.pages import refused
-from riskmodel.web.routes import child, desk, estimate, kept, kept_one, models, start, static
+from riskmodel.web.planning import DICTIONARY, Department
+from riskmodel.web.routes import child, desk, estimate, kept, kept_one, models, plans, plans_edit, sheets, start, static
 from riskmodel.web.sessions import Sessions
 from riskmodel.web.state import Clock, State
 from riskmodel.web.steps import groups
 
-_PAGES = (static, start, desk, child, estimate, models, kept, kept_one)
+_PAGES = (static, start, desk, child, estimate, plans, plans_edit, sheets, models, kept, kept_one)
 ROUTES = tuple(route for page in _PAGES for route in page.ROUTES)
 _NOT_FOUND = (
     "There is no such page, or the child is no longer in hand: children are held until the app ends, and of very many "
@@ -40,21 +42,32 @@ def _to_terminal(line: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """How an app is run: its port, the file of kept answers, the clock, and where a line for the terminal goes."""
+    """How an app is run: its port, the file of kept answers, the clock, where a line for the terminal goes.
+
+    `limits`, `stock`: files of the department in place of what is shipped.
+    """
 
     port: int
     kept: Path
     clock: Clock = date.today
+    limits: Path | None = None
+    stock: Path | None = None
     tell: Callable[[str], None] = _to_terminal
 
 
 def create(held: Models, settings: Settings) -> Starlette:
-    """An app for these models; nothing of it is shared with another app."""
+    """An app for these models; nothing of it is shared with another app.
+
+    Raises
+    ------
+    PlanRefused
+        When the department's files of limits or stock cannot be read.
+    """
     door = Door(settings.port, Sessions())
     app = Starlette(
         routes=list(ROUTES),
         middleware=[Middleware(Guard, door=door, refuse=refused, log=settings.tell)],
-        exception_handlers={HTTPException: _no_page, RequestRefused: _refused, RiskmodelError: _unfinished},
+        exception_handlers={HTTPException: _no_page, RequestRefused: _refused},
     )
     app.state.held = State(
         models=held,
@@ -62,6 +75,7 @@ def create(held: Models, settings: Settings) -> Starlette:
         desk=Desk(held),
         door=door,
         kept=Store(settings.kept),
+        department=Department(dictionaries.read(DICTIONARY), read_limits(settings.limits), read_stock(settings.stock)),
         clock=settings.clock,
         announce=lambda link: settings.tell(f"For another browser: {link}"),
     )
@@ -80,8 +94,3 @@ async def _no_page(_: Request, error: Exception) -> Response:
     status = HTTPStatus(error.status_code)
     says = _NOT_FOUND if status is HTTPStatus.NOT_FOUND else "The page does not take such a request."
     return refused(RequestRefused(status, status.phrase, says))
-
-
-async def _unfinished(_: Request, error: Exception) -> Response:
-    """An input that no form caught: what is wrong is said, since only this browser reads it."""
-    return refused(RequestRefused(HTTPStatus.UNPROCESSABLE_ENTITY, "This could not be done", str(error)))

@@ -7,9 +7,11 @@ from datetime import date
 from secrets import token_urlsafe
 from types import MappingProxyType
 
+from riskmodel.documents.family import FamilyOptions
 from riskmodel.scoring import RiskEstimate
 from riskmodel.web.assess import Assessment, Typed, assess
 from riskmodel.web.models import Models
+from riskmodel.web.planning import Asked, Planning
 
 # Children in hand at once; the one that was touched longest ago is put away for a further one.
 MOST_CASES = 256
@@ -21,7 +23,9 @@ class Case:
 
     `values`: what was typed, by variable, nothing empty. `confirmed`: pairs of variable and text that were asked
     about and confirmed. `opened`: numbers of the groups of fields that are laid open. `notices`: what to say on the
-    next page. `earlier`: the last answers, while the values of now give none.
+    next page. `earlier`: the last answers, while the values of now give none. `read_back_by`: initials of who read
+    sides and values back against the images; `family`: ticks of the family's sheet. Both lose their initials when a
+    value or a plan changes.
     """
 
     assessment: Assessment
@@ -31,6 +35,18 @@ class Case:
     opened: frozenset[int] = frozenset()
     notices: tuple[str, ...] = ()
     earlier: tuple[RiskEstimate, ...] = ()
+    planning: Planning = field(default_factory=Planning)
+    read_back_by: str = ""
+    family: FamilyOptions = field(default_factory=FamilyOptions)
+
+    @property
+    def asked(self) -> Asked:
+        """What a planning conference is about."""
+        return Asked(self.case_id, self.values, self.planning)
+
+    def unsigned(self) -> "Case":
+        """The case with nobody's initials: what was read back or talked through is no longer what stands there."""
+        return replace(self, read_back_by="", family=replace(self.family, initials="", talked_on=None))
 
     @property
     def unconfirmed(self) -> tuple[str, ...]:
@@ -80,7 +96,8 @@ class Desk:
         """The case with other values, assessed anew; answers that these do not bear are kept as earlier ones."""
         fresh = self._case(case_id, values, on=on)
         earlier = () if fresh.assessment.estimates else case.assessment.estimates or case.earlier
-        return replace(case, assessment=fresh.assessment, case_id=case_id, values=fresh.values, earlier=earlier)
+        changed = replace(case, assessment=fresh.assessment, case_id=case_id, values=fresh.values, earlier=earlier)
+        return changed if changed.asked == case.asked else changed.unsigned()
 
     def _case(self, case_id: str, values: Mapping[str, str], *, on: date) -> Case:
         held = MappingProxyType({name: text for name, text in values.items() if text})

@@ -179,5 +179,7 @@ def client(
 ) -> Client:
     """A browser that was not let in yet, and an app of its own."""
     told: list[str] = []
-    app = apps.create(held or demonstration_models(), apps.Settings(PORT, kept or Path("nowhere"), clock, told.append))
+    app = apps.create(
+        held or demonstration_models(), apps.Settings(PORT, kept or Path("nowhere"), clock, tell=told.append)
+    )
     return Client(app, told)

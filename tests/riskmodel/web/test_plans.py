@@ -102,7 +102,7 @@ def test_confounded_fields_are_held_the_same_until_they_are_unlocked(inside: Cli
     one, *others = file("TW-204").split(first)
     inside.upload(f"{at}/plans/open", one + first + second.join(others), "plans.toml")
     assert "held the same: graft kind" in inside.get(f"{at}/plans").words
-    inside.post(f"{at}/plans/asked", {"unlock": ["graft_kind", "nonsense"]})
+    inside.post(f"{at}/plans/asked", {"unlock": ["graft_kind", "graft_sources", "nonsense"]})
     page = inside.get(f"{at}/plans")
     assert 'value="graft_kind" checked' in page.text
     assert "held the same" not in page.words

@@ -30,6 +30,7 @@ def lines(cohort: Cohort, protocol: Protocol, summary: OutcomeSummary) -> Iterat
     if cohort.made_of:
         yield "first events: " + ", ".join(f"{name} {count}" for name, count in cohort.made_of.items())
     yield from (f"left out: {count} children, {reason}" for reason, count in cohort.flow)
+    yield from _readers(cohort)
     yield " ".join(GENERAL[:2])
 
 
@@ -61,8 +62,18 @@ def document(
         "rates_by_window": [{"months": months, "rate": rate} for months, rate in summary.rates_by_window.items()],
         "first_events": dict(cohort.made_of),
         "left_out": [{"reason": reason, "children": count} for reason, count in cohort.flow],
+        "readers": [
+            {"variable": name, "children": held.children, "sd": held.sd} for name, held in cohort.readers.items()
+        ],
         "findings": [str(finding) for finding in findings],
     }
+
+
+def _readers(cohort: Cohort) -> Iterator[str]:
+    """How far two readers of one measurement lie apart."""
+    for name, held in cohort.readers.items():
+        unit = cohort.dictionary.variables[name].unit
+        yield f"readers of {name}: {held.children} children read by two or more, SD of one reading {held.sd:.2g} {unit}"
 
 
 def _outcome(protocol: Protocol) -> str:

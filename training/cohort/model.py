@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from riskmodel.cases.table import CaseTable, Column, Floats
 from riskmodel.dictionary.model import Dictionary
 from riskmodel.errors import Finding
+from training.cohort.rows.readers import Readers
 
 Rows = NDArray[np.intp] | NDArray[np.bool_]
 
@@ -97,6 +98,8 @@ class Cohort:
     children left out, in the order applied. `findings`: the warnings of reading. `dictionary`: the protocol's, with
     the derived variables added. `definitions`: the course under every outcome of the dictionary that the cohort can
     tell, the protocol's own among them; `made_of`: how many children had each event that the outcome is made of.
+    `readers`: how far readers lie apart, for each predictor made of measurements that some children had read twice,
+    over all children read, the ones left out among them.
     """
 
     cases: CaseTable
@@ -108,12 +111,13 @@ class Cohort:
     findings: tuple[Finding, ...] = ()
     definitions: Mapping[str, Course] = field(default_factory=lambda: MappingProxyType({}))
     made_of: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    readers: Mapping[str, Readers] = field(default_factory=lambda: MappingProxyType({}))
 
     def __len__(self) -> int:
         return len(self.cases)
 
     def take(self, rows: Rows) -> "Cohort":
-        """The chosen children; `flow`, `findings` and `made_of` stay as they are."""
+        """The chosen children; `flow`, `findings`, `made_of` and `readers` stay as they are."""
         return replace(
             self,
             cases=self.cases.take(rows),

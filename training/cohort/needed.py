@@ -4,7 +4,6 @@ from collections.abc import Collection, Iterator
 
 from riskmodel.cases import CaseTable
 from riskmodel.dictionary.expand import time_of
-from riskmodel.errors import Finding, Severity
 from training.protocol import Protocol
 
 
@@ -65,13 +64,3 @@ def as_planned(cases: CaseTable, protocol: Protocol) -> CaseTable:
         if variable.deed is not None and variable.deed in cases and name not in cases
     }
     return cases.with_columns(plans)
-
-
-def predictors_from_rows(protocol: Protocol) -> Iterator[Finding]:
-    """An error for each predictor that is to be made from rows of another table, which this version does not do."""
-    for number, predictor in enumerate(protocol.predictors, start=1):
-        if predictor.from_rows is not None:
-            place = f"predictor[{number}].from"
-            found = f"{predictor.variable} from rows of the table {predictor.from_rows.table}"
-            accepted = f"a column {predictor.variable} in the table of children; other tables' rows are not read yet"
-            yield Finding(protocol.name, None, place, found, accepted, Severity.ERROR, "from_rows")

@@ -5,15 +5,17 @@ from dataclasses import replace
 from pathlib import Path
 
 from riskmodel import derive, tables
-from riskmodel.cases import CaseTable, check
+from riskmodel.cases import CaseTable, check, with_missing
+from riskmodel.dictionary.expand import time_of
 from riskmodel.dictionary.model import Dictionary, OutcomeDefinition
 from riskmodel.errors import CasesRefused, Finding, Severity, TableRefused, refuse_errors
 from riskmodel.tables import RawTable
 from training.cohort.courses import can_tell, course_of, events_after_the_end, made_of, plain_course, untold_ends
 from training.cohort.eligible import eligible
 from training.cohort.model import Cohort, Course
-from training.cohort.needed import as_planned, needed, predictors_from_rows
+from training.cohort.needed import as_planned, needed
 from training.cohort.predictors import look_at_predictors
+from training.cohort.rows import Folded, fold, further, told_by_rows
 from training.protocol import Protocol
 
 CHILDREN = "children"
@@ -24,7 +26,8 @@ def read(path: Path | str, protocol: Protocol) -> Cohort:
 
     Parameters
     ----------
-    path : a CSV file, a workbook, or a folder of CSV files; the table `children` has one row per child
+    path : a CSV file, a workbook, or a folder of CSV files; the table `children` has one row per child, those beside
+        it may tell more of them
     protocol : says which columns are needed, what is derived from them, who is eligible, and what the outcome is
 
     Raises
@@ -33,15 +36,17 @@ def read(path: Path | str, protocol: Protocol) -> Cohort:
         When the file cannot be read as a table.
     CasesRefused
         With every finding at once: cells that cannot be true or cannot be read, columns that are missing, events
-        later than the last time the child was seen or than an end that rules them out, nobody eligible.
+        later than the last time the child was seen or than an end that rules them out, tables that contradict each
+        other, nobody eligible.
     """
-    raw = children(tables.read(path))
+    held = tables.read(path)
+    raw = children(held)
     extended = derive.extended(protocol.dictionary, protocol.derive)
-    held, found = check(raw, protocol.dictionary, needed=needed(protocol, raw.header))
-    planned = as_planned(held, protocol)
+    checked, folded = _checked(raw, held, protocol)
+    planned = as_planned(checked, protocol)
     cases = derive.apply(planned, protocol.derive, protocol.dictionary)
     told = tuple(outcome for outcome in _definitions(protocol) if can_tell(cases, outcome))
-    findings = [*predictors_from_rows(protocol), *found]
+    findings = list(folded.findings)
     findings += derive.contradictions(planned, protocol.derive, protocol.dictionary, raw.sheet, raw.numbers)
     for outcome in told:
         findings += events_after_the_end(cases, extended, outcome, raw.sheet, raw.numbers)
@@ -50,7 +55,30 @@ def read(path: Path | str, protocol: Protocol) -> Cohort:
     whole = _cohort(cases, extended, protocol, told)
     kept = eligible(whole, protocol.cohort.only)
     findings += look_at_predictors(kept, protocol, raw.sheet)
-    return replace(kept, made_of=_made_of(kept, protocol), findings=refuse_errors(findings, CasesRefused))
+    told_all = refuse_errors(findings, CasesRefused)
+    return replace(kept, made_of=_made_of(kept, protocol), readers=folded.readers, findings=told_all)
+
+
+def _checked(raw: RawTable, held: Sequence[RawTable], protocol: Protocol) -> tuple[CaseTable, Folded]:
+    """The children with what the further tables tell of them, and the findings of all tables.
+
+    What is still lacking is missing throughout, so that everything else can be looked at too.
+    """
+    more = further(raw, held, protocol.dictionary)
+    elsewhere = told_by_rows(more, protocol)
+    asked = [name for name in needed(protocol, (*raw.header, *more.wide)) if name not in elsewhere]
+    cases, found = check(raw, protocol.dictionary, needed=asked)
+    folded = fold(more, cases, protocol, raw.sheet, raw.numbers)
+    whole = with_missing(cases.with_columns(folded.columns), _needed_of_rows(protocol, elsewhere))
+    return whole, replace(folded, findings=tuple(dict.fromkeys((*found, *more.findings, *folded.findings))))
+
+
+def _needed_of_rows(protocol: Protocol, elsewhere: Sequence[str]) -> Iterator[str]:
+    """Names that rows were to make, with the time of an outcome."""
+    for name in elsewhere:
+        yield name
+        if name in protocol.dictionary.outcomes:
+            yield time_of(name)
 
 
 def children(held: Sequence[RawTable]) -> RawTable:

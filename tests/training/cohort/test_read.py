@@ -11,7 +11,7 @@ from riskmodel.errors import CasesRefused, Finding, Severity, TableRefused
 from tests.training.cohort.children import SHORT, Columns, children, with_cell, without, write
 from training import cohort, protocol
 from training.cohort import Cohort, Status
-from training.protocol import Factor, FromRows, Interaction, Protocol
+from training.protocol import Factor, Interaction, Protocol
 
 Read = Callable[..., Cohort]
 Refuse = Callable[..., tuple[Finding, ...]]
@@ -206,16 +206,6 @@ def test_the_deed_stands_in_for_the_plan_only_where_the_protocol_says_so(read: R
 
     assert held.cases["construct_kind"].values.tolist() == held.cases["done_construct_kind"].values.tolist()
     assert {finding.column for finding in refuse(columns)} == {"construct_kind"}
-
-
-def test_predictors_from_rows_of_other_tables_are_refused_and_say_so(refuse: Refuse) -> None:
-    predictors = protocol.read(SHORT).predictors
-    changed = (replace(predictors[0], from_rows=FromRows("measures")), *predictors[1:])
-
-    (finding,) = refuse(children(20), predictors=changed)
-
-    assert finding.column == "predictor[1].from"
-    assert "rows of the table measures" in finding.found
 
 
 def test_a_workbook_needs_one_table_of_children_among_several(tmp_path: Path) -> None:

@@ -32,16 +32,17 @@ _RULES: dict[Todo, str] = {
     ),
     Todo.MEND_CELLS: (
         "not_a_number not_whole not_yes_no unknown_level flag_twice not_a_date outside_hard state_not_allowed "
-        "duplicate_key missing_key group_disagrees two_years derived_disagrees not_a_cell"
+        "duplicate_key missing_key group_disagrees two_years derived_disagrees not_a_cell tables_disagree "
+        "unknown_child unknown_variable other_unit readers double_row"
     ),
     Todo.MEND_COURSE: (
         "event_after_end after_last_seen time_missing time_without_event not_after_operation ends_disagree "
-        "months_and_date no_origin"
+        "months_and_date no_origin planned_event"
     ),
     Todo.COLUMNS: "needed_column unknown_column other_table duplicate_column nameless_column untold_end from_rows",
     Todo.PROTOCOL: "known_too_late constant_column no_value nobody_eligible events_absent",
-    Todo.GATHER: "few_events no_follow_up censored_before_horizon censoring_pooled",
-    Todo.CONFIRM: "outside_soft",
+    Todo.GATHER: "few_events no_follow_up censored_before_horizon censoring_pooled rows_lacking rows_not_used",
+    Todo.CONFIRM: "outside_soft modality_stands_in",
 }
 _BY_RULE = {rule: todo for todo, rules in _RULES.items() for rule in rules.split()}
 

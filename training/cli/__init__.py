@@ -58,6 +58,18 @@ def _update() -> click.Command:
     return command
 
 
+def _share() -> click.Command:
+    from training.cli.share import command
+
+    return command
+
+
+def _pool() -> click.Command:
+    from training.cli.pool import command
+
+    return command
+
+
 def _card() -> click.Command:
     from training.cli.card import command
 
@@ -81,6 +93,8 @@ def _demo() -> click.Command:
         "fit": ("a risk model from a cohort: bundle, validation, card", _fit),
         "validate": ("a model checked on other patients", _validate),
         "update": ("a model recalibrated or updated with other patients", _update),
+        "share": ("a centre's sums for a model of several centres; no row leaves", _share),
+        "pool": ("one step of a model of several centres, from their sums", _pool),
         "card": ("the model card of a bundle", _card),
         "demo": ("the whole way on the invented demonstration cohort", _demo),
     },

@@ -1,0 +1,190 @@
+"""From the last round and every centre's judgement to the bundle of all centres."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskmodel.bundle import Bundle
+from riskmodel.cases.table import Floats
+from riskmodel.errors import SharesRefused, refuse_errors
+from riskmodel.like_cases import count_words
+from riskmodel.model import expit
+from training.candidates import FitLog, Fitted
+from training.features import Design
+from training.fitting.assemble import Told, bundle_of, gain_needed
+from training.fitting.disclosure import rounded_down
+from training.fitting.join import joined_ranges, joined_supports
+from training.fitting.performance import DEFINITIONS
+from training.meta import Pooled, random_effects
+from training.posterior import Posterior
+from training.protocol import Protocol
+from training.sharing.agreement import Common, common, declared, learned
+from training.sharing.counts import OUTCOME
+from training.sharing.freeze import used_columns
+from training.sharing.masking import total
+from training.sharing.model import Estimated, FitState, Judgement, Round
+from training.sharing.pool import strangers
+
+LEFT_OUT = "each centre under the model of the others; mean over centres by random effects, with its interval"
+APPARENT = "each centre under the model of all, itself included, since sums were masked; mean by random effects"
+Scale = Callable[[Floats], Floats]
+# Each measure with the name of its estimate, and the way back from the scale of the estimate.
+SCALES: Mapping[str, tuple[str, Scale]] = {
+    "c": ("logit_c", expit),
+    "observed_expected": ("log_observed_expected", np.exp),
+    "citl": ("citl", np.asarray),
+    "slope": ("slope", np.asarray),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PooledFit:
+    """The bundle of all centres, each centre's judgement, and the measures pooled over them, by name."""
+
+    bundle: Bundle
+    judgements: tuple[Judgement, ...]
+    between: Mapping[str, Pooled]
+    rounds: int
+    masked: bool
+
+
+def finish(protocol: Protocol, asked: Round, parts: Sequence[Judgement]) -> PooledFit:
+    """The bundle, when every centre has judged.
+
+    Raises
+    ------
+    SharesRefused
+        When a file belongs to another round or protocol, or a centre is missing or twice.
+    """
+    refuse_errors(strangers(protocol, asked, parts), SharesRefused)
+    parts = sorted(parts, key=lambda part: part.sender.centre)
+    held = common(protocol)
+    fitted, design = fitted_design(protocol, held, asked)
+    between = {name: pooled for name in parts[0].measures if (pooled := _pooled(parts, name)) is not None}
+    told = _told(protocol, asked, between, float(total([part.gain for part in parts])), parts)
+    rng = np.random.default_rng(protocol.seed).spawn(3)[1]
+    bundle = bundle_of(protocol, held.dictionary, design, fitted, told, rng)
+    return PooledFit(bundle, tuple(parts), between, asked.number, asked.masked)
+
+
+def fitted_design(protocol: Protocol, held: Common, asked: Round) -> tuple[Fitted, Design]:
+    """The fit of all centres, as one that was made from rows; the design holds no child."""
+    whole = next(fit for fit in asked.fits if fit.without is None)
+    used = used_columns(held, asked.frozen)
+    means = np.zeros(len(used))
+    means[used] = whole.means
+    found = _as_posterior(protocol, held, whole, used)
+    coefficients = np.where(used, 0.0, held.priors.mean) * held.uses_terms
+    coefficients[used] = found.mean[1:]
+    frozen = declared(protocol, held, asked.frozen)
+    design = Design(
+        recipe=frozen.recipe,
+        columns=np.empty((0, len(used))),
+        column_means=means,
+        priors=held.priors,
+        learned=learned(asked.frozen),
+        centres=np.empty((0, 0)),
+        centre_sd=0.0,
+    )
+    fitted = Fitted(
+        name=protocol.fit.choose,
+        probability=np.empty(0),
+        log=FitLog(asked.number),
+        intercept=float(found.mean[0] - means @ coefficients),
+        coefficients=coefficients,
+        posterior=found,
+    )
+    return fitted, design
+
+
+def _as_posterior(protocol: Protocol, held: Common, whole: FitState, used: NDArray[np.bool_]) -> Posterior:
+    """The grid of modes with the base in place of the intercept, as `training.posterior` writes it."""
+    turn = np.eye(1 + len(whole.means))
+    turn[0, 1:] = whole.means
+    back = np.linalg.inv(turn)
+    scales = held.priors.take(used).grid(protocol.fit.scale if held.uses_terms else "evidence")
+    hessians = np.einsum("ji,gjk,kl->gil", back, whole.hessians, back)
+    return Posterior(scales, whole.weights, whole.settled @ turn.T, hessians, np.empty(0), 0)
+
+
+def _pooled(parts: Sequence[Judgement], name: str) -> Pooled | None:
+    """A measure over the centres that could give it; None with fewer than two."""
+    held = [part.measures[name] for part in parts]
+    pairs = [pair for each in held if (pair := _pair(each)) is not None]
+    return random_effects(*zip(*pairs, strict=True)) if len(pairs) > 1 else None
+
+
+def _pair(held: Estimated) -> tuple[float, float] | None:
+    return None if held.value is None or not held.standard_error else (held.value, held.standard_error)
+
+
+def _told(
+    protocol: Protocol, asked: Round, between: Mapping[str, Pooled], gain: float, parts: Sequence[Judgement]
+) -> Told:
+    sums = dict(zip(OUTCOME, asked.totals["outcome"].tolist(), strict=True))
+    spans = joined_ranges([part.ranges for part in asked.counts])
+    return Told(
+        ranges=spans,
+        support=joined_supports([part.support for part in asked.counts]),
+        cohort=_facts(asked, sums),
+        cohort_rate=sums["weight_of_events"] / sums["weight"],
+        performance=_performance(asked, between, parts),
+        signal=gain > gain_needed(int(sums["known"])),
+        scored_at={p.variable: spans.numbers[p.variable][1] for p in protocol.predictors if p.score_at},
+    )
+
+
+def _facts(asked: Round, sums: Mapping[str, float]) -> dict[str, Any]:
+    def words(name: str) -> str:
+        return count_words(rounded_down(round(sums[name])))
+
+    names = dict.fromkeys(name for part in asked.counts for name in part.missing_share)
+    shares = {name: [part.missing_share[name] for part in asked.counts] for name in names}
+    return {
+        "children": words("children"),
+        "events": words("events"),
+        "known_at_horizon": words("known"),
+        "centres": len(asked.centres),
+        "pooled": "fitted from sums of each centre; no row left any of them",
+        # The centres' plain mean: how large each one is is not told.
+        "missing_share": {name: round(round(20 * float(np.mean(held))) / 20, 2) for name, held in shares.items()},
+    }
+
+
+def _performance(asked: Round, between: Mapping[str, Pooled], parts: Sequence[Judgement]) -> dict[str, Any]:
+    said = APPARENT if asked.masked else LEFT_OUT
+    return {
+        "measures": {name: _entry(between.get(key), scale, said) for name, (key, scale) in SCALES.items()},
+        "centres": [_centre(part) for part in parts],
+        "new_centre": {name: _span(between.get(key), scale) for name, (key, scale) in SCALES.items()},
+        "definitions": {**DEFINITIONS, "apparent": said, "new_centre": "95% interval of the measure in a new centre"},
+    }
+
+
+def _entry(held: Pooled | None, scale: Scale, said: str) -> dict[str, Any]:
+    numbers = (None, None, None) if held is None else (held.mean, held.low, held.high)
+    value, low, high = (None if number is None else float(scale(np.array(number))) for number in numbers)
+    reason = said if held is not None else "fewer than two centres could tell"
+    nothing = dict.fromkeys(("harrell", "point632plus"))
+    return {"apparent": value, **nothing, "low": low, "high": high, "reason": reason}
+
+
+def _span(held: Pooled | None, scale: Scale) -> list[float] | None:
+    if held is None:
+        return None
+    return [float(scale(np.array(bound))) for bound in (held.prediction_low, held.prediction_high)]
+
+
+def _centre(part: Judgement) -> dict[str, Any]:
+    c, ratio = part.measures["logit_c"].value, part.measures["log_observed_expected"].value
+    return {
+        "centre": part.sender.centre,
+        "children": count_words(part.children),
+        "events": count_words(part.events),
+        "c": None if c is None else round(float(expit(np.array(c))), 3),
+        "observed_expected": None if ratio is None else round(float(np.exp(ratio)), 3),
+        "slope": None if part.measures["slope"].value is None else round(part.measures["slope"].value, 3),
+    }

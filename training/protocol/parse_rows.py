@@ -101,7 +101,7 @@ def _measure(fields: Fields, variable: str, variables: Variables) -> MeasureRule
         modality=_code(fields, "modality", "measure_modality", variables),
         position=_code(fields, "position", "measure_position", variables),
         traction=fields.truth("traction"),
-        readers=fields.choice("readers", Readers) if "readers" in fields else None,
+        readers=fields.choice("readers", Readers) if fields.raw("readers") is not None else None,
         otherwise=_otherwise(fields, variables),
     )
 
@@ -154,7 +154,7 @@ def _corridors(fields: Fields, variable: str, variables: Variables) -> AnchorRul
     if not fold.by_margin:
         folds = any_of(each.value for each in Fold if each.by_margin)
         fields.fault("fold", f"{fold.value} of corridors", folds, "unknown_word")
-    if "diameter_mm" not in fields:
+    if fields.raw("diameter_mm") is None:
         fields.fault("diameter_mm", "nothing", "the diameter of the screw in the corridor, above 0", "missing_key")
     return AnchorRule(
         table="corridors",
@@ -175,7 +175,7 @@ def _sites(fields: Fields, column: str, variables: Variables) -> tuple[str, ...]
 
 
 def _end(fields: Fields, fold: Fold) -> End | None:
-    if "end" not in fields:
+    if fields.raw("end") is None:
         return None
     end = fields.choice("end", End)
     if end is End.WEAKER and fold in (Fold.MARGIN, Fold.BREACH):
@@ -210,7 +210,7 @@ def _change(fields: Fields, variables: Variables) -> ChangeRule:
         fields.fault("of", shown(fields.raw("of")), "a list of measured variables", "missing_key")
     for name in names:
         _measured(fields, name, variables)
-    if "at_least" not in fields:
+    if fields.raw("at_least") is None:
         fields.fault("at_least", "nothing", "the least change that counts, above 0", "missing_key")
     return ChangeRule(names, fields.number("at_least", 1.0, positive=True))
 

@@ -22,6 +22,7 @@ from riskmodel.cases.table import Floats
 from synthetic_cohort import cohort as lives
 from synthetic_cohort import registry, truth, writing
 from synthetic_cohort.cohort import Recipe
+from synthetic_cohort.recording import Table
 from synthetic_cohort.scenarios import Scenario
 from tests.recovery.settings import POPULATION_SEED, PROTOCOL, TEST_SEED, Priors, Setting
 from training import cohort as cohorts
@@ -33,6 +34,8 @@ from training.protocol import Protocol
 SHIPPED: Final = Path(protocols.__file__).parents[1]
 POPULATION: Final = 8_000
 TESTED: Final = 1_000
+EMPTIED: Final = ("reduces", "atlas_ring", "upper_level", "construct_kind", "weaker_end_anchors", "graft_kind")
+EARLY: Final = 2017
 KEPT: Final = Path(__file__).parents[2] / "build" / "recovery"
 
 
@@ -60,11 +63,21 @@ def _moved(signs: int) -> str:
     return "\n".join(lines)
 
 
-def drawn(recipe: Recipe, under: Protocol) -> Cohort:
+def drawn(recipe: Recipe, under: Protocol, emptied: float = 0.0) -> Cohort:
     """A cohort as the pipeline reads it from a file."""
+    tables = registry.write_down(lives.make(recipe), recipe)
+    _empty(tables["children"], emptied, np.random.default_rng([recipe.seed, 9]))
     with tempfile.TemporaryDirectory() as folder:
-        writing.write_folder(registry.write_down(lives.make(recipe), recipe), Path(folder))
+        writing.write_folder(tables, Path(folder))
         return cohorts.read(Path(folder), under)
+
+
+def _empty(children: Table, share: float, rng: np.random.Generator) -> None:
+    """Empty cells in place: at random given the year, which the table tells."""
+    early = np.array([int(year) < EARLY for year in children["operation_year"]])
+    for name in EMPTIED:
+        for place in np.flatnonzero(rng.random(len(early)) < share * np.where(early, 1.4, 0.6)).tolist():
+            children[name][place] = ""
 
 
 def training(setting: Setting, seed: int, under: Protocol) -> Cohort:
@@ -76,7 +89,7 @@ def training(setting: Setting, seed: int, under: Protocol) -> Cohort:
         missing=setting.missing,
         censoring=setting.censoring,
     )
-    return drawn(recipe, under)
+    return drawn(recipe, under, setting.emptied)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,11 @@ class Priors(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """A kind of cohort. `missing`, `censoring`: times the generator's usual gaps and loss."""
+    """A kind of cohort.
+
+    `missing`, `censoring`: times the generator's usual gaps and loss; `emptied`: share of the cells of the predictors
+    but age and condition that are emptied besides, more of them before 2017 than since.
+    """
 
     name: str
     scenario: Scenario
@@ -36,6 +40,7 @@ class Setting:
     priors: Priors = Priors.VAGUE
     missing: float = 1.0
     censoring: float = 1.0
+    emptied: float = 0.0
 
 
 def sizes(scenario: Scenario, children: tuple[int, ...] = SIZES) -> tuple[Setting, ...]:

@@ -43,11 +43,11 @@ PLAIN_150: Final = 150
 PRIORS: Final = tuple(Setting(f"plain-150-{each.value}", Scenario.PLAIN, PLAIN_150, each) for each in Priors)
 CENSORED: Final = (
     Setting("plain-300-usual", Scenario.PLAIN, 300),
-    Setting("plain-300-censored", Scenario.PLAIN, 300, censoring=6.0),
+    Setting("plain-300-censored", Scenario.PLAIN, 300, censoring=2.4),
 )
 GAPS: Final = (
     Setting("plain-300-complete", Scenario.PLAIN, 300, missing=0.0),
-    Setting("plain-300-missing", Scenario.PLAIN, 300, missing=3.0),
+    Setting("plain-300-emptied", Scenario.PLAIN, 300, missing=0.0, emptied=0.3),
 )
 
 STAGES: Final = {

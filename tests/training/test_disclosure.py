@@ -13,12 +13,13 @@ import pytest
 
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import column
-from riskmodel.missing import coordinates
+from riskmodel.missing import Holds, coordinates
 from tests import demonstration
 from training.candidates import SumOfTerms
 from training.cohort import Cohort
-from training.features import declare, learn
+from training.features import FEWEST_CARRIERS, declare, learn
 from training.fitting.assemble import assemble
+from training.fitting.coarse import coarse_means, indicators, shown_children
 from training.fitting.disclosure import ranges
 from training.moments import PRIOR_CHILDREN
 from training.outcome import at_horizon
@@ -45,7 +46,7 @@ def planted() -> Cohort:
 
 
 def fitted(cohort: Cohort, fewest: int) -> Bundle:
-    """A bundle of that cohort; `fewest` under 5 switches the rule off."""
+    """A bundle of that cohort; `fewest` under 5 switches the rule of carriers off, and the rounding of moments."""
     protocol = demonstration.protocol()
     outcome = at_horizon(cohort, protocol)
     declared = declare(cohort, protocol, fewest=fewest)
@@ -54,7 +55,11 @@ def fitted(cohort: Cohort, fewest: int) -> Bundle:
     counts = np.ones(len(cohort))
     fit = candidate.fit(design, cohort, outcome, counts=counts, rng=np.random.default_rng(1))
     replays = run(prepare(cohort, protocol, declared=declared), times=20, rng=np.random.default_rng(2))
-    return assemble(cohort, protocol, outcome, design, fit, replays, np.random.default_rng(3))
+    bundle = assemble(cohort, protocol, outcome, design, fit, replays, np.random.default_rng(3))
+    if fewest >= FEWEST_CARRIERS:
+        return bundle
+    exact = replace(design.recipe.moments, normals=bundle.moments.normals)
+    return replace(bundle, moments=exact, column_means=design.column_means)
 
 
 def from_moments(bundle: Bundle) -> Iterator[np.ndarray]:
@@ -108,6 +113,38 @@ def test_the_attack_finds_nobody_when_the_rule_is_on(rows: list[int]) -> None:
     assert not found_in_draws(bundle, cohort, rows)
     names = {name for block in bundle.moments.blocks for name in block.names}
     assert not names & {"loeys_dietz", "juvenile_arthritis"}
+
+
+def cells(bundle: Bundle) -> np.ndarray:
+    """Children in every cell of two indicators, as an attacker works them out from the moments."""
+    held = bundle.moments
+    marks = np.concatenate([np.full(block.width, block.holds is not Holds.NUMBER) for block in held.blocks])
+    children = shown_children(bundle.cohort)
+    counts: np.ndarray = ((held.covariance + np.outer(held.mean, held.mean)) * children)[np.ix_(marks, marks)]
+    return counts
+
+
+def test_no_cell_of_two_indicators_can_be_counted() -> None:
+    """Exact moments give every count back; those of the bundle give multiples of 5, and so do the shares."""
+    cohort = planted()
+    exact, told = cells(fitted(cohort, 1)), cells(fitted(cohort, 5))
+    held = (exact > 0.5) & (exact < 4.5)
+    assert held.sum() > 20
+    bundle = fitted(cohort, 5)
+    shares = told.diagonal() / shown_children(bundle.cohort)
+    unrelated = np.outer(shares, shares) * shown_children(bundle.cohort)
+    off = np.minimum(np.abs(told - 5.0 * np.round(told / 5.0)), np.abs(told - unrelated))
+    assert off.max() < 1.0
+    kinds = indicators(bundle.terms, bundle.dictionary)
+    counts = bundle.column_means[kinds] * shown_children(bundle.cohort)
+    assert counts == pytest.approx(5.0 * np.round(counts / 5.0), abs=1e-6)
+
+
+def test_rounding_what_was_rounded_changes_no_mean() -> None:
+    bundle = demonstration.bundle()
+    kinds, children = indicators(bundle.terms, bundle.dictionary), shown_children(bundle.cohort)
+    again = coarse_means(bundle.column_means, kinds, children)
+    assert again == pytest.approx(bundle.column_means, abs=1e-12)
 
 
 def test_no_border_stands_on_a_child() -> None:

@@ -103,4 +103,16 @@ def test_measures_that_the_fit_sets_have_no_interval_from_its_own_children() -> 
     found = correct("slope", Measure(1.0), values, None)
     assert found.low.value is None
     assert "needs other patients" in (found.high.reason or "")
-    assert correct("c", Measure(0.9), values, 0.5).low.value == pytest.approx(0.8)
+
+
+def test_the_interval_holds_the_corrected_value() -> None:
+    """Samples that flatter themselves by more than the optimism: the corrected value still lies within."""
+    drawn = np.random.default_rng(1).normal(0.9, 0.03, 200)
+    values = np.column_stack([drawn, drawn - 0.1, np.full(200, np.nan)])
+    found = correct("c", Measure(0.8), values, 0.5)
+    assert found.harrell.value == pytest.approx(0.7)
+    low, high = found.low.value, found.high.value
+    assert low is not None
+    assert high is not None
+    assert low < 0.7 < high
+    assert high - low == pytest.approx(np.subtract(*np.quantile(drawn, [0.975, 0.025])))

@@ -17,6 +17,7 @@ from riskmodel.model import Stability
 from training.candidates import Fitted, draws
 from training.cohort import Cohort
 from training.features import Design
+from training.fitting.coarse import coarse_means, coarse_moments, indicators, shown_children
 from training.fitting.disclosure import cohort_facts, last_values, ranges, supports
 from training.fitting.gates import gate_settings
 from training.fitting.performance import performance
@@ -83,6 +84,7 @@ def bundle_of(
     """The bundle of a sum, whoever fitted it; `dictionary` knows the derived variables too."""
     used = _used_dictionary(dictionary, protocol, design)
     drawn = draws(design, fitted, DRAWS, rng)
+    children = shown_children(told.cohort)
     return Bundle(
         format=FORMAT,
         id=protocol.name,
@@ -100,9 +102,9 @@ def bundle_of(
         derive=protocol.derive,
         intercept=float(fitted.intercept or 0.0),
         coefficients=_held(fitted),
-        column_means=design.column_means,
+        column_means=coarse_means(design.column_means, indicators(design.recipe.terms, used), children),
         draws=drawn,
-        moments=_with_normals(design.recipe.moments, len(drawn), rng),
+        moments=_with_normals(coarse_moments(design.recipe.moments, children), len(drawn), rng),
         gates=gate_settings(protocol, used),
         published=protocol.outcome.published,
         advice={},

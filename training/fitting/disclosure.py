@@ -12,6 +12,7 @@ from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.like_cases import codes_of, count_words
 from training.cohort import Cohort
 from training.features import DEPTH, bounds
+from training.features.build import NO_GROUP
 from training.outcome import Outcome, follow_up
 from training.protocol import Form, Predictor, Protocol
 
@@ -26,7 +27,7 @@ def rounded_down(count: int) -> int:
 def ranges(cohort: Cohort, protocol: Protocol, *, depth: int = DEPTH) -> Ranges:
     """Where the cohort had children: numbers from the `depth`-th smallest to the `depth`-th largest value.
 
-    Levels are listed for predictors whose levels have no group to borrow from.
+    Levels are those that `depth` children had, and those that have a group to borrow from.
     """
     numbers: dict[str, tuple[float, float]] = {}
     levels: dict[str, tuple[str, ...]] = {}
@@ -42,10 +43,10 @@ def ranges(cohort: Cohort, protocol: Protocol, *, depth: int = DEPTH) -> Ranges:
 
 
 def _levels(variable: Variable, predictor: Predictor, held: Column, depth: int) -> dict[str, tuple[str, ...]]:
-    if predictor.pooled_in is not None:
-        return {}
     counts = np.bincount(held.values[held.present].astype(np.intp), minlength=len(variable.codes))
-    return {variable.name: tuple(code for code, count in zip(variable.codes, counts, strict=True) if count >= depth)}
+    pooled = {level.code for level in variable.levels if predictor.pooled_in and level.group != NO_GROUP}
+    pairs = zip(variable.codes, counts, strict=True)
+    return {variable.name: tuple(code for code, count in pairs if count >= depth or code in pooled)}
 
 
 def last_values(cohort: Cohort, protocol: Protocol) -> dict[str, float]:

@@ -20,10 +20,10 @@ DEFINITIONS = {
     "apparent": "on the children that the model was fitted to",
     "harrell": "apparent, less the mean over replays of (on the children drawn - on the whole cohort)",
     "point632plus": "the .632+ estimate: apparent and left-out children, weighted by how much was overfitted",
-    "low": f"lower end of the {LEVEL:.0%} bootstrap interval, shifted by the optimism",
-    "high": f"upper end of the {LEVEL:.0%} bootstrap interval, shifted by the optimism",
+    "low": f"lower end of the {LEVEL:.0%} interval: the spread over bootstrap samples, about Harrell's value",
+    "high": f"upper end of the {LEVEL:.0%} interval: the spread over bootstrap samples, about Harrell's value",
     "shrunk_to_rate": "share of replays whose model gave every child nearly the same risk",
-    "instability": "mean over children of how far their risk moves, on average, from one replay to another",
+    "instability": "mean over children of how far a replay's risk lies, on average, from the model's",
 }
 
 

@@ -30,7 +30,10 @@ def _curves(cohort: Cohort, outcome: Outcome, fitted: Fitted) -> dict[str, Any]:
     held = calibration_curve(outcome.label, fitted.left_out, outcome.weight, counted)
     if held.reason is not None:
         return {}
-    return {"calibration": {"predicted": held.y_prob.tolist(), "observed": held.observed.tolist()}}
+    # The ends of the curve stand on estimates of single children until they are rounded.
+    predicted, observed = np.round(held.y_prob, 2), np.round(held.observed, 3)
+    points, first = np.unique(predicted, return_index=True)
+    return {"calibration": {"predicted": points.tolist(), "observed": observed[first].tolist()}}
 
 
 def _priors(cohort: Cohort, protocol: Protocol, design: Design) -> list[dict[str, Any]]:

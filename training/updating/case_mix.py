@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel import cases as doors
-from riskmodel.bundle import Bundle
+from riskmodel.bundle import COUNT_STEP, Bundle
 from riskmodel.cases.table import CaseTable, Column, Floats
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.documents.words import human
@@ -19,8 +19,8 @@ from riskmodel.model import expit
 from training.advice.beforehand import expected_c
 from training.updating.children import Children
 
-# A bundle holds 9 significant digits.
-SAME, FEWEST_TO_COMPARE = 1e-6, 2
+# A bundle tells the mean of a number to 3 decimals, and a share as a count rounded down to a multiple of 5.
+SAME_MEAN, FEWEST_TO_COMPARE = 2e-3, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +78,20 @@ def case_mix(children: Children) -> CaseMix:
     )
 
 
-def same_children(mix: CaseMix) -> bool:
+def same_children(mix: CaseMix, children: int) -> bool:
     """Whether these are, to all appearance, the very children that the model was made from.
 
-    Means and shares of what nobody lacks then agree to the last digit that a bundle holds.
+    Means and shares of what nobody lacks then agree as far as a bundle tells them; `children` is the rounded number
+    that it tells.
     """
-    complete = [line.difference for line in mix.lines if line.missing_here == 0.0 and line.difference is not None]
-    return len(complete) >= FEWEST_TO_COMPARE and max(map(abs, complete)) < SAME
+    complete = [line for line in mix.lines if line.missing_here == 0.0 and line.difference is not None]
+    return len(complete) >= FEWEST_TO_COMPARE and all(_agrees(line, children) for line in complete)
+
+
+def _agrees(line: MixLine, children: int) -> bool:
+    if line.there_sd is not None:
+        return abs(line.difference or 0.0) < SAME_MEAN
+    return line.here is not None and abs(line.here - line.there) * children <= COUNT_STEP + 1.0
 
 
 def _spread(log_odds: Floats) -> Spread:

@@ -11,6 +11,7 @@ from riskmodel.cases.table import Column
 from riskmodel.errors import OutcomeRefused
 from riskmodel.monitoring import Period
 from training.cohort import Cohort, Status
+from training.fitting.coarse import shown_children
 from training.fitting.disclosure import rounded_down
 from training.meta import Pooled
 from training.protocol import Protocol
@@ -74,7 +75,7 @@ def check_elsewhere(
     held = children(bundle, protocol, cohort)
     enough_to_check(held.outcome)
     mix = case_mix(held)
-    if same_children(mix):
+    if same_children(mix, shown_children(bundle.cohort)):
         raise OutcomeRefused(SAME_CHILDREN)
     found = performance(held, times=times, rng=np.random.default_rng([protocol.seed, 2]))
     return Elsewhere(

@@ -13,11 +13,12 @@ from riskmodel.bundle import Bundle, Use
 from riskmodel.errors import OutcomeRefused
 from training.candidates import FitLog, Fitted
 from training.fitting.assemble import MADE_WITH, has_signal
+from training.fitting.coarse import coarse_means, indicators, shown_children
 from training.fitting.disclosure import cohort_facts, ranges, supports
 from training.fitting.join import joined_ranges, joined_supports
 from training.fitting.performance import DEFINITIONS
 from training.metrics import Measure, measures
-from training.outcome import rate
+from training.outcome import kish, rate
 from training.updating.children import Children
 from training.updating.closed_test import Branch
 from training.updating.left_out import gain_over_rate
@@ -70,12 +71,15 @@ def _relearned(children: Children, changed: Bundle, taken: Step, learned: NDArra
     cohort, protocol, outcome = children.cohort, children.protocol, children.outcome
     own_ranges, own_supports = ranges(cohort, protocol), supports(cohort, protocol, outcome)
     signal = _signal(children, taken)
-    facts = cohort_facts(cohort, protocol, outcome) if alone else changed.cohort
+    own_facts = cohort_facts(cohort, protocol, outcome)
+    facts = own_facts if alone else changed.cohort
+    kinds = indicators(changed.terms, changed.dictionary)
+    means = coarse_means(children.columns.mean(axis=0), kinds, shown_children(own_facts))
     return replace(
         changed,
         stability=(),
         # A mean would tell how many children carry a column that nothing may be learned from.
-        column_means=np.where(learned, children.columns.mean(axis=0), changed.column_means * (not alone)),
+        column_means=np.where(learned, means, changed.column_means * (not alone)),
         ranges=own_ranges if alone else joined_ranges([changed.ranges, own_ranges]),
         support=own_supports if alone else joined_supports([changed.support, own_supports]),
         signal=signal if alone else changed.signal or signal,
@@ -92,7 +96,9 @@ def _rate(children: Children) -> float:
 
 def _signal(children: Children, taken: Step) -> bool:
     sample = Sample(children.outcome.label, children.outcome.weight)
-    gain = gain_over_rate(sample, taken.left_out)
+    # The threshold is one for weights that sum to the effective number of children.
+    factor = kish(sample.weights, np.ones(len(sample.weights)))
+    gain = factor * gain_over_rate(sample, taken.left_out)
     return has_signal(Fitted("updated", taken.left_out, FitLog(), gain=gain), children.outcome)
 
 

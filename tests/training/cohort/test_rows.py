@@ -8,14 +8,19 @@ from types import MappingProxyType
 import numpy as np
 import pytest
 
-from riskmodel.cases import State
+from riskmodel.cases import State, column
+from riskmodel.cases.sheet import Sheet
+from riskmodel.cases.table import Floats
 from riskmodel.errors import CasesRefused, Finding, Severity
 from tests.training.cohort.children import SHORT, Columns, children, with_cell, without
 from tests.training.cohort.further import corridors, events, folder, measures, screws
 from training import cohort, protocol
 from training.cohort import Cohort, Status
+from training.cohort.rows.anchors import folded
+from training.cohort.rows.further import Long
 from training.cohort.rows.readers import readers_of
 from training.protocol import Form, FromRows, Predictor, Protocol
+from training.protocol.row_rules import AnchorRule, End, Fold
 
 Tables = dict[str, Columns]
 Read = Callable[..., Cohort]
@@ -298,6 +303,24 @@ def test_corridors_fold_with_the_declared_screw(read: Read) -> None:
 
     fits = read(made("n_barely", "corridors", fold="n_fits", diameter_mm=3.0, without="missing"), **paths)
     assert fits.cases["n_barely"].values[:3].tolist() == pytest.approx([np.nan, 3, 0], nan_ok=True)
+
+
+def test_any_breach_of_grade_two_is_a_yes_and_a_screw_that_nobody_looked_at_is_no_no() -> None:
+    """Asked of the fold itself: the shipped dictionary has no yes_no variable that is known only from follow-up."""
+    level = column([1, 2, 1, 2, 1, 2])  # C1 and C2 in turn
+    grades = column([1, 2, 0, 0, 0, np.nan])
+    table = Long(
+        Sheet("screws", range(2, 8)), np.array([0, 0, 1, 1, 2, 2]), {"breach_grade": grades, "screw_level": level}
+    )
+    ends = {"upper_level": column([1, 1, 1, 1]), "lower_level": column([2, 2, 2, 2])}
+    known = asked().dictionary.variables
+
+    def breach(end: End | None) -> Floats:
+        rule = AnchorRule("screws", Fold.BREACH, end=end)
+        return folded({"screws": table}, rule, ends, known, known["n_barely"]).values
+
+    assert breach(None) == pytest.approx([1, 0, np.nan, np.nan], nan_ok=True)
+    assert breach(End.UPPER) == pytest.approx([0, 0, 0, np.nan], nan_ok=True)
 
 
 def test_a_count_that_the_children_contradict_is_refused(refuse: Refuse) -> None:

@@ -62,21 +62,18 @@ def folded(
     variables : of the dictionary
     variable : what is made
     """
-    rows, count = tables[rule.table], _count(children)
-    seen = _breached(rows, variables) if rule.fold is Fold.BREACH else None
+    rows, count = tables[rule.table], len(next(iter(children.values())).values)
     held = _corridors(rows, rule) if rule.table == "corridors" else _screws(rows, tables, rule, variables)
     chosen, unsure = _chosen(held, rule, variables)
-    if seen is not None:
-        return _any(seen, rows.child, chosen, count)
-    ends = [_at_end(held, children, variables, end, rule) for end in _ends(rule)]
-    made = [_one_end(held, rule, chosen & at, unsure | lost, count) for at, lost in ends]
-    values = np.minimum.reduce(made)
-    values = np.where(np.bincount(rows.child, minlength=count) > 0, values, _without(rule))
-    return _column(values, rule, np.bincount(rows.child[unsure], minlength=count) > 0, rows, variable)
-
-
-def _count(children: Mapping[str, Column]) -> int:
-    return len(next(iter(children.values())).values)
+    made = []
+    for end in _ends(rule):
+        at, lost = _at_end(held, children, variables, end, rule)
+        marks = (chosen & at, (unsure & (at | lost)) | (chosen & lost))
+        made.append(
+            _any(rows, variables, marks, count) if rule.fold is Fold.BREACH else _one_end(held, rule, marks, count)
+        )
+    values = np.where(np.bincount(rows.child, minlength=count) > 0, np.minimum.reduce(made), _without(rule))
+    return _column(values, rule, variable)
 
 
 def _without(rule: AnchorRule) -> float:
@@ -139,9 +136,9 @@ def _at_end(
     return held.level == bone, held.there & (np.isnan(bone) | np.isnan(held.level))
 
 
-def _one_end(held: Anchors, rule: AnchorRule, chosen: Marks, unsure: Marks, count: int) -> Floats:
+def _one_end(held: Anchors, rule: AnchorRule, marks: tuple[Marks, Marks], count: int) -> Floats:
     """(n,) the fold over the chosen rows; NaN where a row that may count is not known."""
-    margin = held.margin_mm
+    margin, (chosen, unsure) = held.margin_mm, marks
     if rule.fold is Fold.MARGIN:
         values = np.full(count, np.inf)
         np.minimum.at(values, held.child[chosen & ~np.isnan(margin)], margin[chosen & ~np.isnan(margin)])
@@ -156,22 +153,20 @@ def _one_end(held: Anchors, rule: AnchorRule, chosen: Marks, unsure: Marks, coun
     return np.where(np.bincount(held.child[unsure], minlength=count) > 0, np.nan, values)
 
 
-def _column(values: Floats, rule: AnchorRule, unsure: Marks, rows: Long, variable: Variable) -> Column:
+def _column(values: Floats, rule: AnchorRule, variable: Variable) -> Column:
     """A smallest margin of no screw at all is not applicable, where the variable knows the word."""
     bare = np.isinf(values)
-    states = np.where(np.isnan(values) | bare | unsure, State.MISSING, State.PRESENT).astype(np.int8)
+    states = np.where(np.isnan(values) | bare, State.MISSING, State.PRESENT).astype(np.int8)
     if rule.fold is Fold.MARGIN and State.NOT_APPLICABLE.name.lower() in variable.states:
-        states[bare & ~unsure] = State.NOT_APPLICABLE
+        states[bare] = State.NOT_APPLICABLE
     return column(np.where(bare, np.nan, values), states)
 
 
-def _breached(rows: Long, variables: Variables) -> Floats:
-    """(m,) 1 for a screw out of its corridor, 0 for one that is not, NaN where nobody looked."""
+def _any(rows: Long, variables: Variables, marks: tuple[Marks, Marks], count: int) -> Floats:
+    """(n,) 1 where any chosen screw is out of its corridor, 0 where all were looked at and none is, else NaN."""
     grade, codes = rows["breach_grade"].values, variables["breach_grade"].codes
-    return np.where(np.isnan(grade), np.nan, grade >= codes.index(str(BREACH_GRADE)))
-
-
-def _any(seen: Floats, child: NDArray[np.intp], chosen: Marks, count: int) -> Column:
-    """(n,) yes where any is; no where all were looked at and none is; else not known."""
-    of = [np.bincount(child[chosen & mark], minlength=count) > 0 for mark in (seen == 1, seen == 0, np.isnan(seen))]
-    return column(np.select([of[0], of[1] & ~of[2]], [1.0, 0.0], np.nan))
+    chosen, unsure = marks
+    out = chosen & (grade >= codes.index(str(BREACH_GRADE)))
+    unseen = unsure | (chosen & np.isnan(grade))
+    yes, seen, blind = (np.bincount(rows.child[mark], minlength=count) > 0 for mark in (out, chosen, unseen))
+    return np.select([yes, seen & ~blind], [1.0, 0.0], np.nan)

@@ -15,6 +15,7 @@ from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import protocol as protocols
 from training.protocol import Protocol
 from training.report import pooled
+from training.report.drafts import drafts
 from training.report.whole import put, texts_into
 from training.sharing import Counts, Judgement, PooledFit, Round, Stage, Sums, files, finish, freeze, step
 
@@ -84,6 +85,7 @@ def _fill(folder: Path, made: PooledFit) -> dict[str, str]:
             f"{name}.card.json": card.to_json(summary),
             f"{name}.card.md": card.to_markdown(summary),
             f"{name}.card.html": card.to_html(summary),
+            **drafts(sealed),
         },
     )
     return {"model": f"{name}.riskmodel.json", "pooled": f"{name}.pooled.html", "card": f"{name}.card.html"}

@@ -13,6 +13,7 @@ from riskmodel.documents import card, html, markdown
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import cohort as cohorts
 from training.report import update as report
+from training.report.drafts import drafts
 from training.report.whole import put, refuse_existing, texts_into
 from training.updating import DISCOUNT, Method, Updated, protocol_of, update
 
@@ -72,6 +73,7 @@ def _fill(folder: Path, done: Updated) -> dict[str, str]:
             f"{name}.card.json": card.to_json(summary),
             f"{name}.card.md": card.to_markdown(summary),
             f"{name}.card.html": card.to_html(summary),
+            **drafts(sealed),
         },
     )
     return {"model": f"{name}.riskmodel.json", "update": f"{name}.update.html", "card": f"{name}.card.html"}

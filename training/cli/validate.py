@@ -13,6 +13,7 @@ from riskmodel.documents import card, html, markdown
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import cohort as cohorts
 from training.report import elsewhere
+from training.report.drafts import drafts
 from training.report.whole import put, refuse_existing, texts_into
 from training.updating import Elsewhere, check_elsewhere, noted, protocol_of
 
@@ -55,6 +56,7 @@ def _fill(folder: Path, found: Elsewhere, after: bundles.Bundle) -> dict[str, st
             f"{name}.card.json": card.to_json(summary),
             f"{name}.card.md": card.to_markdown(summary),
             f"{name}.card.html": card.to_html(summary),
+            **drafts(sealed),
         },
     )
     return {"model": f"{name}.riskmodel.json", "check": f"{name}.check.html", "card": f"{name}.card.html"}

@@ -8,6 +8,7 @@ from riskmodel import bundle as bundles
 from riskmodel.documents import card, html
 from training.fitting import Trained
 from training.report import validation
+from training.report.drafts import drafts
 from training.report.whole import put, refuse_existing, texts_into
 
 __all__ = ["refuse_existing", "write"]
@@ -43,6 +44,7 @@ def _write_all(trained: Trained, folder: Path) -> dict[str, str]:
         f"{name}.card.json": card.to_json(summary),
         f"{name}.card.md": card.to_markdown(summary),
         f"{name}.card.html": card.to_html(summary),
+        **drafts(sealed),
     }
     texts_into(folder, texts)
     return {"model": f"{name}.riskmodel.json", "validation": f"{name}.validation.html", "card": f"{name}.card.html"}

@@ -15,6 +15,7 @@ from training.cli import commands
 from training.report.folder import write
 
 FILES = ["riskmodel.json", "validation.json", "validation.html", "card.json", "card.md", "card.html"]
+FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
 
 
 def train(*arguments: object) -> int:

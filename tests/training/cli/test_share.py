@@ -14,6 +14,7 @@ from training.cli import commands
 from training.sharing import Round, Stage, add_up, files, step
 
 FILES = ["riskmodel.json", "pooled.json", "pooled.md", "pooled.html", "card.json", "card.md", "card.html"]
+FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
 ASKED = ("--protocol", worlds.REVISION)
 
 

@@ -13,6 +13,7 @@ from tests.training.updating import worlds
 from training.cli import commands
 
 FILES = ["riskmodel.json", "update.json", "update.md", "update.html", "card.json", "card.md", "card.html"]
+FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
 
 
 def train(*arguments: object) -> int:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel.cases.table import CaseTable, Column, State, column
+from riskmodel.dictionary.model import Kind
 from riskmodel.missing import complete, holes
 from riskmodel.model import Model
 
@@ -41,7 +42,7 @@ def lacking_variables(model: Model, case: CaseTable) -> tuple[str, ...]:
 
 def _entry(model: Model, case: CaseTable, likely: Column, name: str, width_now: float) -> MissingValue:
     variable = model.recipe.dictionary.variables[name]
-    measured = case.with_columns({name: _most_likely(likely, whole=not variable.kind.numeric)})
+    measured = case.with_columns({name: _most_likely(likely, whole=variable.kind in (Kind.LEVEL, Kind.YES_NO))})
     still = model.recipe.holes(measured).any()
     low, high = model.interval(model.recipe.drawn(measured) if still else model.recipe.expected(measured))
     return MissingValue(name, variable.label, variable.unit, width_now, float(high[0] - low[0]))

@@ -1,9 +1,11 @@
 """What a family may be told in numbers: whole children of 100, or the reason why there is no number."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from math import ceil, floor
 
+from riskmodel.account import Contribution
 from riskmodel.bundle import Use
 from riskmodel.documents.scored import Scored
 
@@ -15,6 +17,8 @@ NARROW = 10
 # A reason is named if its direction held in this share of the replays; never more reasons than this.
 HELD = 0.8
 MOST_REASONS = 3
+# Log-odds below which a reason moves no whole child of 100.
+LEAST_MOVED = 0.05
 
 
 class Why(Enum):
@@ -126,13 +130,24 @@ def _whole(probability: float | None, total: int, rounding: _Round) -> int | Non
 
 
 def _reasons(answer: Scored, variables: tuple[str, ...]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Up to three variables that moved the estimate, the strongest first, whose direction held in the replays."""
-    told = [
-        line
-        for line in answer.estimate.contributions
-        if line.variables[0] in variables and len(line.variables) == 1 and (line.same_sign_share or 0.0) >= HELD
-    ]
-    strongest = sorted(told, key=lambda line: -abs(line.log_odds))[:MOST_REASONS]
-    raised = tuple(dict.fromkeys(line.variables[0] for line in strongest if line.log_odds > 0.0))
-    lowered = tuple(dict.fromkeys(line.variables[0] for line in strongest if line.log_odds < 0.0))
-    return raised, lowered
+    """Up to three variables that moved the estimate, the strongest first, whose direction held in the replays.
+
+    All lines of a variable count together, also what it does together with the plan. What was not measured is no
+    reason, nor is what hardly moved anything.
+    """
+    held: dict[str, list[Contribution]] = {}
+    for line in answer.estimate.contributions:
+        for name in [name for name in line.variables if name in variables][:1]:
+            held.setdefault(name, []).append(line)
+    moved = {
+        name: sum(line.log_odds for line in lines) for name, lines in held.items() if _measured(answer, name, lines)
+    }
+    told = {name: total for name, total in moved.items() if abs(total) >= LEAST_MOVED}
+    strongest = sorted(told, key=lambda name: -abs(told[name]))[:MOST_REASONS]
+    return tuple(n for n in strongest if told[n] > 0.0), tuple(n for n in strongest if told[n] < 0.0)
+
+
+def _measured(answer: Scored, name: str, lines: Sequence[Contribution]) -> bool:
+    """Whether the child has a value, and the direction of its main line held in the replays."""
+    main = max(lines, key=lambda line: abs(line.log_odds))
+    return bool(answer.case[name].present[0]) and (main.same_sign_share or 0.0) >= HELD

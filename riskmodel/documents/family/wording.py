@@ -46,7 +46,9 @@ CHOICES = {
     ),
     Choice.NOT_NOW: (
         message("No operation now."),
-        message("Your child stays as they are for now. You can ask us again on any day."),
+        message(
+            "Nothing is done now. Things may get better, stay the same or get worse. You can ask us again on any day."
+        ),
     ),
 }
 
@@ -106,7 +108,10 @@ NO_NUMBER = {
         message("That is about our records, not about your child."),
     ),
 }
-PUBLISHED = message("In reports from other places it was between {low} and {high} of {total}.")
+PUBLISHED = message(
+    "In reports on all kinds of children it was between {low} and {high} of {total}. "
+    "For children like yours it is not known."
+)
 NOT_PUBLISHED = message("We do not know of a good number from other places.")
 
 REASONS_TITLE = message("What moved our guess")
@@ -129,7 +134,7 @@ CALL = (
     message("new weakness, or clumsy hands"),
     message("a change in how your child walks"),
     message("a change in bladder or bowel"),
-    message("trouble when they swallow or breathe"),
+    message("trouble when they swallow, or noisy breath (if breath is hard: call an ambulance now)"),
     message("a new tilt of the head"),
     message("fever"),
     message("the wound leaks, or gets red"),

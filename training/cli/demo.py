@@ -17,6 +17,7 @@ from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from riskmodel.documents.words import fixed
 from riskmodel.scoring import RiskEstimate, Scorer
 from training.advice import verdict
+from training.cli.centres import pool_centres
 from training.cli.fit import fit_with_bar
 from training.cli.sheets import write_sheets
 from training.fitting import Trained
@@ -45,6 +46,7 @@ def command(*, full: bool, out: Path, workers: int, replays: int | None) -> None
             click.echo(f"  {told.answer.case_id}, {told.says}: {headline(told.answer)}")
     models = [out / name / f"{name}.riskmodel.json" for name in SHORT]
     write_sheets(DEMONSTRATION_FOLDER, models, out / "sheets", on=trained.protocol.released)
+    click.echo("\n".join(pool_centres(DEMONSTRATION_FOLDER / "children.csv", SHORT[1], out / "pooled")))
     click.echo("\n".join(_where_to_look(out)))
 
 

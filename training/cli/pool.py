@@ -40,7 +40,7 @@ def command(*, paths: tuple[Path, ...], protocol: str, moments: Path | None, out
         write_whole(out, files.text(made))
         click.echo(_said(made, out))
         return
-    for what, path in put(out, lambda folder: _fill(folder, made), replace_it=replace_it).items():
+    for what, path in put(out, lambda folder: fill(folder, made), replace_it=replace_it).items():
         click.echo(f"{what}: {path}")
     click.echo("\n".join([*([DEMONSTRATION] if asked.demonstration else []), " ".join(GENERAL[:2])]))
 
@@ -72,7 +72,8 @@ def _said(made: Round, out: Path) -> str:
     return f"round {made.number} for {', '.join(made.centres)}: {what}\n  {share}"
 
 
-def _fill(folder: Path, made: PooledFit) -> dict[str, str]:
+def fill(folder: Path, made: PooledFit) -> dict[str, str]:
+    """Write the model of all centres, its report and its card into a folder; what each file is -> its name."""
     name = made.bundle.id
     sealed = replace(made.bundle, digest=bundles.write(made.bundle, folder / f"{name}.riskmodel.json"))
     numbers, told, summary = pooled.document(made, sealed), pooled.page(made, sealed), card.summarise(sealed)

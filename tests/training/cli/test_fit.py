@@ -14,8 +14,18 @@ from tests.reference import KYPHOSIS, reference
 from training.cli import commands
 from training.report.folder import write
 
-FILES = ["riskmodel.json", "validation.json", "validation.html", "card.json", "card.md", "card.html"]
-FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
+FILES = [
+    "riskmodel.json",
+    "validation.json",
+    "validation.html",
+    "card.json",
+    "card.md",
+    "card.html",
+    "reporting.md",
+    "reporting.html",
+    "assessment.md",
+    "assessment.html",
+]
 
 
 def train(*arguments: object) -> int:

@@ -8,13 +8,26 @@ import pytest
 
 from riskmodel import bundle as bundles
 from riskmodel.cli.status import run
+from tests import demonstration
 from tests.training.sharing.centres import NAMES, PLAIN, SECRETS, centres, protocol
 from tests.training.updating import worlds
 from training.cli import commands
+from training.cli.centres import pool_centres
 from training.sharing import Round, Stage, add_up, files, step
 
-FILES = ["riskmodel.json", "pooled.json", "pooled.md", "pooled.html", "card.json", "card.md", "card.html"]
-FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
+FILES = [
+    "riskmodel.json",
+    "pooled.json",
+    "pooled.md",
+    "pooled.html",
+    "card.json",
+    "card.md",
+    "card.html",
+    "reporting.md",
+    "reporting.html",
+    "assessment.md",
+    "assessment.html",
+]
 ASKED = ("--protocol", worlds.REVISION)
 
 
@@ -151,3 +164,11 @@ def test_a_centre_too_small_writes_nothing(
     assert len(err) == 1
     assert "so that no sum tells of a single one" in err[0]
     assert not (tmp_path / "out.json").exists()
+
+
+def test_the_demonstration_pools_three_centres_and_says_why_the_fourth_sends_nothing(tmp_path: Path) -> None:
+    told = "\n".join(pool_centres(demonstration.FOLDER / "children.csv", worlds.REVISION, tmp_path / "pooled"))
+    assert "from the sums of 3 invented centres" in told
+    assert "EH sends nothing: the outcome needs at least 5 known events" in told
+    assert sorted(path.name for path in (tmp_path / "pooled").iterdir()) == sorted(f"revision_24m.{x}" for x in FILES)
+    assert bundles.read(tmp_path / "pooled" / "revision_24m.riskmodel.json").demonstration

@@ -12,8 +12,19 @@ from riskmodel.cli.status import run
 from tests.training.updating import worlds
 from training.cli import commands
 
-FILES = ["riskmodel.json", "update.json", "update.md", "update.html", "card.json", "card.md", "card.html"]
-FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
+FILES = [
+    "riskmodel.json",
+    "update.json",
+    "update.md",
+    "update.html",
+    "card.json",
+    "card.md",
+    "card.html",
+    "reporting.md",
+    "reporting.html",
+    "assessment.md",
+    "assessment.html",
+]
 
 
 def train(*arguments: object) -> int:

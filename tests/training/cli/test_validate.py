@@ -12,8 +12,19 @@ from tests import demonstration
 from tests.training.updating import worlds
 from training.cli import commands
 
-FILES = ["riskmodel.json", "check.json", "check.md", "check.html", "card.json", "card.md", "card.html"]
-FILES += ["reporting.md", "reporting.html", "assessment.md", "assessment.html"]
+FILES = [
+    "riskmodel.json",
+    "check.json",
+    "check.md",
+    "check.html",
+    "card.json",
+    "card.md",
+    "card.html",
+    "reporting.md",
+    "reporting.html",
+    "assessment.md",
+    "assessment.html",
+]
 
 
 def train(*arguments: object) -> int:

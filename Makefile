@@ -14,7 +14,7 @@ ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1 VECLIB_
 
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help venv lock lint types imports test test-slow check demo demo-full cards recovery recovery-report bench kill extra wheel clean
+.PHONY: help venv lock lint types imports test browser test-slow check demo demo-full cards recovery recovery-report bench kill extra wheel clean
 
 help:  ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,10 +40,14 @@ imports: $(STAMP)  ## the arrows between packages and layers
 test: $(STAMP)  ## the fast tests
 	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "$(FAST)"
 
+browser: $(STAMP)  ## the app in a real browser; fails, never skips, without Debian's chromium
+	@command -v chromium >/dev/null || { echo "chromium is missing: apt-get install chromium" >&2; exit 1; }
+	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m browser tests/browser
+
 test-slow: $(STAMP)  ## the slow tests and the recovery of known truth
 	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "slow or recovery"
 
-check: lint types imports test  ## all that a change must pass
+check: lint types imports test browser  ## all that a change must pass
 
 demo: $(STAMP)  ## the whole way on the invented cohort; writes demo/
 	$(RUN) -m training demo
@@ -59,6 +63,8 @@ kill: $(STAMP)  ## kill the program two hundred times while it keeps answers; no
 
 recovery: $(STAMP)  ## the study with known truth, about two hours; goes on where it stopped
 	$(ONE_THREAD) $(RUN) -m tests.recovery --workers 2
+	$(ONE_THREAD) $(RUN) -m tests.recovery.type_one_error wald
+	$(ONE_THREAD) $(RUN) -m tests.recovery.type_one_error bootstrap
 
 recovery-report: $(STAMP)  ## tables and pictures of docs/recovery.md from docs/recovery/*.csv
 	$(RUN) -m tests.recovery.report

@@ -22,6 +22,9 @@ from riskmodel.web.routes import estimate
 from riskmodel.web.state import case_of, state_of
 from riskmodel.web.told import between
 
+# Rows of one page; more are found by filtering, and all are exported.
+MOST_ROWS = 200
+
 
 class Which(Enum):
     """Which kept answers are listed."""
@@ -68,11 +71,15 @@ class ModelWatch:
 
 @dataclass(frozen=True, slots=True)
 class KeptPage(Page):
-    """`asked`: the part of a key that is looked for; `which` and its choices; `total`: how many answers are kept."""
+    """`asked`: the part of a key that is looked for; `which` and its choices; `found` of `total` are meant.
+
+    `entries` are the last kept of these.
+    """
 
     template: ClassVar[str] = "kept.html.jinja"
 
     entries: tuple[Entry, ...]
+    found: int
     total: int
     asked: str
     which: Which
@@ -128,9 +135,11 @@ def _listed(request: Request, asked: str, which: Which) -> Response:
     except NotKept as error:
         fault = f"{error}."
     on = state.clock()
+    wanted = [child for child in held if _wanted(child, asked, which, on)]
     page = KeptPage(
         frame=state.frame("Kept answers", here="Kept answers"),
-        entries=tuple(_entry(child) for child in held if _wanted(child, asked, which, on)),
+        entries=tuple(map(_entry, wanted[:MOST_ROWS])),
+        found=len(wanted),
         total=len(held),
         asked=asked,
         which=which,

@@ -10,6 +10,7 @@ moments, so the same case gets the same answer every time; no random number is m
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 from math import erf, sqrt
 from statistics import NormalDist
 
@@ -210,9 +211,10 @@ def _fill(
     at = 0
     for b in order:
         block = moments.blocks[b]
-        z = np.tile(normals[:, b], len(rows))
-        drawn = _draw_number if block.holds is Holds.NUMBER else _draw_mark
-        drawn(conditional, slice(at, at + block.width), z, block, filled[block.variable], places)
+        number = block.holds is Holds.NUMBER
+        chance = normals[:, b] if number else _uniform(normals[:, b].tobytes())
+        drawn, span = _draw_number if number else _draw_mark, slice(at, at + block.width)
+        drawn(conditional, span, np.tile(chance, len(rows)), block, filled[block.variable], places)
         at += block.width
 
 
@@ -257,14 +259,20 @@ def _draw_number(
     cells.states[places[free]] = State.PRESENT
 
 
+@lru_cache(maxsize=512)
+def _uniform(normals: bytes) -> Floats:
+    """(J,) uniforms of float64 normals; the same fixed ones come again and again."""
+    held: Floats = _PHI(np.frombuffer(normals)).astype(np.float64)
+    return held
+
+
 def _draw_mark(
-    given: _Conditional, span: slice, z: Floats, block: Block, cells: _Cells, places: NDArray[np.intp]
+    given: _Conditional, span: slice, uniform: Floats, block: Block, cells: _Cells, places: NDArray[np.intp]
 ) -> None:
     """Draw which of the block's levels (or states) it is; `len(names)` means none of them."""
     chance = given.mean[:, span] + given.innovations[:, : span.start] @ given.factor[span, : span.start].T
     chance = np.clip(chance, 0.0, 1.0)
     chance /= np.maximum(chance.sum(axis=1, keepdims=True), 1.0)
-    uniform = _PHI(z).astype(np.float64)
     picked = (uniform[:, None] >= np.cumsum(chance, axis=1)).sum(axis=1)
     for j, at in enumerate(range(span.start, span.stop)):
         given.settle(at, (picked == j).astype(np.float64))

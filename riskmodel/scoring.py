@@ -21,7 +21,7 @@ from riskmodel.cases.table import CaseTable, Floats, column
 from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
 from riskmodel.gates import Gate, Verdicts, verdicts
 from riskmodel.like_cases import Like, count_words, like_cases
-from riskmodel.measuring import MissingValue, what_measuring_buys
+from riskmodel.measuring import MissingValue, lacking_variables, what_measuring_buys
 from riskmodel.model import LEVEL, Model, expit
 from riskmodel.tables import RawTable
 
@@ -147,8 +147,11 @@ class Scorer:
         derived = derive.contradictions(told, self.bundle.derive, self.bundle.dictionary, sheet, numbers)
         return cases, refuse_errors((*findings, *derived), CasesRefused)
 
-    def score_table(self, cases: CaseTable, *, on: date) -> tuple[RiskEstimate, ...]:
-        """Full answers for n checked cases, in their order."""
+    def score_table(self, cases: CaseTable, *, on: date, measuring: bool = True) -> tuple[RiskEstimate, ...]:
+        """Full answers for n checked cases, in their order; without `measuring` nothing of what is missing is said.
+
+        What measuring would buy takes a case with many holes longer than all the rest: an app may ask for it later.
+        """
         whole, columns = self._columns(cases)
         likes = like_cases(self.bundle, whole)
         gates = verdicts(self.bundle, whole, likes, on=on)
@@ -167,9 +170,13 @@ class Scorer:
             bounds=bounds,
             told=told,
             likes=likes,
-            lacking=self.model.recipe.holes(whole),
+            lacking=self.model.recipe.holes(whole) & measuring,
         )
         return tuple(answers.of(case) for case in range(len(whole)))
+
+    def lacking(self, case: CaseTable) -> tuple[str, ...]:
+        """Variables that a single checked case lacks."""
+        return lacking_variables(self.model, self._complete(case))
 
     def arrays(self, cases: CaseTable, *, on: date) -> ScoreArrays:
         """Probability, interval and gates of n checked cases as arrays."""

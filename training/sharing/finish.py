@@ -79,16 +79,6 @@ def fitted_design(protocol: Protocol, held: Common, asked: Round) -> tuple[Fitte
     found = _as_posterior(protocol, held, whole, used)
     coefficients = np.where(used, 0.0, held.priors.mean) * held.uses_terms
     coefficients[used] = found.mean[1:]
-    frozen = declared(protocol, held, asked.frozen)
-    design = Design(
-        recipe=frozen.recipe,
-        columns=np.empty((0, len(used))),
-        column_means=means,
-        priors=held.priors,
-        learned=learned(asked.frozen),
-        centres=np.empty((0, 0)),
-        centre_sd=0.0,
-    )
     fitted = Fitted(
         name=protocol.fit.choose,
         probability=np.empty(0),
@@ -97,7 +87,19 @@ def fitted_design(protocol: Protocol, held: Common, asked: Round) -> tuple[Fitte
         coefficients=coefficients,
         posterior=found,
     )
-    return fitted, design
+    return fitted, _design(protocol, held, asked, means)
+
+
+def _design(protocol: Protocol, held: Common, asked: Round, means: Floats) -> Design:
+    return Design(
+        recipe=declared(protocol, held, asked.frozen).recipe,
+        columns=np.empty((0, len(means))),
+        column_means=means,
+        priors=held.priors,
+        learned=learned(asked.frozen),
+        centres=np.empty((0, 0)),
+        centre_sd=0.0,
+    )
 
 
 def _as_posterior(protocol: Protocol, held: Common, whole: FitState, used: NDArray[np.bool_]) -> Posterior:

@@ -1,6 +1,7 @@
 """`update` as a person calls it, and what `inspect` says afterwards."""
 
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 from riskmodel import bundle as bundles
 from riskmodel.cli import commands as runtime
 from riskmodel.cli.status import run
+from tests.reference import KYPHOSIS
 from tests.training.updating import worlds
 from training.cli import commands
 
@@ -101,3 +103,30 @@ def test_one_kind_of_outcome_is_one_line_and_leaves_nothing(
 
 def test_a_discount_below_one_is_wrong_use(model: Path, cohort: Path, tmp_path: Path) -> None:
     assert train("update", model, cohort, "--out", tmp_path / "out", "--discount", "0.5") == 2
+
+
+@pytest.mark.parametrize("command", ["validate", "update"])
+def test_another_dictionary_is_a_finding_and_leaves_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    bundle = tmp_path / "kyphosis.riskmodel.json"
+    bundles.write(replace(worlds.halves()[0], digest=""), bundle)
+    data, out = KYPHOSIS / "kyphosis.csv", tmp_path / "out"
+    assert train(command, bundle, data, "--out", out) == 1
+    assert "by --dictionary FILE or beside the model" in capsys.readouterr().err
+    words = (KYPHOSIS / "kyphosis_dictionary.toml").read_text(encoding="utf-8")
+    other = tmp_path / "other.toml"
+    other.write_text(words.replace('unit = "months"', 'unit = "years"'), encoding="utf-8")
+    assert train(command, bundle, data, "--out", out, "--dictionary", other) == 1
+    told = capsys.readouterr().err.strip().splitlines()
+    assert len(told) == 1
+    assert "found Age with another unit; accepted: as in the dictionary of the model" in told[0]
+    assert not out.exists()
+
+
+def test_a_dictionary_beside_the_model_is_found(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    bundle = tmp_path / "kyphosis.riskmodel.json"
+    bundles.write(replace(worlds.halves()[0], digest=""), bundle)
+    shutil.copy(KYPHOSIS / "kyphosis_dictionary.toml", tmp_path)
+    assert train("update", bundle, KYPHOSIS / "kyphosis.csv", "--out", tmp_path / "out", "--on", "2026-12-01") == 0
+    assert "likelihood ratio" in capsys.readouterr().out

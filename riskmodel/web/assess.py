@@ -8,8 +8,8 @@ from riskmodel import cases as doors
 from riskmodel.cases.identifiers import in_key
 from riskmodel.dictionary.model import Role
 from riskmodel.dictionary.roles import holder
-from riskmodel.errors import Finding, Severity
-from riskmodel.scoring import RiskEstimate
+from riskmodel.errors import CasesRefused, Finding, Severity
+from riskmodel.scoring import RiskEstimate, Scorer
 from riskmodel.web.models import Models
 
 Typed = Mapping[str, str]
@@ -19,29 +19,47 @@ Typed = Mapping[str, str]
 class Assessment:
     """What the models say of a child on a day; `estimates` is empty while something is invalid or nothing is known.
 
-    `faults` make the values unusable; `doubts` are values that may be true but have to be confirmed.
+    `faults` make the values unusable; `doubts` are values that may be true but have to be confirmed. `lacking`: for
+    each model the labels of what it asks for and does not know; `measured`: whether the estimates also say what
+    measuring that would buy.
     """
 
     on: date
     faults: tuple[Finding, ...] = ()
     doubts: tuple[Finding, ...] = ()
     estimates: tuple[RiskEstimate, ...] = ()
+    lacking: tuple[tuple[str, ...], ...] = ()
+    measured: bool = True
 
 
-def assess(models: Models, case_id: str, values: Typed, *, on: date) -> Assessment:
+def assess(models: Models, case_id: str, values: Typed, *, on: date, measuring: bool = True) -> Assessment:
     """Check the typed values of one child and score them with every model."""
-    key = holder(models.dictionary, Role.KEY)
-    column = key.name if key else "case_id"
     pointing = in_key(case_id) if case_id else None
-    table, findings = doors.check_mapping(values, models.dictionary, case_id="case" if pointing else case_id)
+    key = "case" if pointing else case_id
+    _, findings = doors.check_mapping(values, models.dictionary, case_id=key)
     if pointing:
-        findings = (_points_at_somebody(column, pointing), *findings)
+        findings = (_points_at_somebody(_column(models), pointing), *findings)
     faults = tuple(held for held in findings if held.severity is Severity.ERROR)
     doubts = tuple(held for held in findings if held.severity is Severity.WARNING)
     if faults or not any(name in values for name in models.needed):
         return Assessment(on, faults, doubts)
-    estimates = tuple(scorer.score_table(table, on=on)[0] for scorer in models.scorers)
-    return Assessment(on, faults, doubts, estimates)
+    try:
+        tables = [scorer.read_case(values, case_id=key)[0] for scorer in models.scorers]
+    except CasesRefused as refused:  # what is derived from the values contradicts itself
+        return Assessment(on, refused.findings, doubts)
+    pairs = tuple(zip(models.scorers, tables, strict=True))
+    estimates = tuple(scorer.score_table(table, on=on, measuring=measuring)[0] for scorer, table in pairs)
+    lacking = tuple(_labels(scorer, scorer.lacking(table)) for scorer, table in pairs)
+    return Assessment(on, faults, doubts, estimates, lacking, measuring or not any(lacking))
+
+
+def _labels(scorer: Scorer, names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(scorer.bundle.dictionary.variables[name].label for name in names)
+
+
+def _column(models: Models) -> str:
+    key = holder(models.dictionary, Role.KEY)
+    return key.name if key else "case_id"
 
 
 def _points_at_somebody(column: str, kind: str) -> Finding:

@@ -92,13 +92,14 @@ class Desk:
         """Hold a case no longer."""
         self._held.pop(address, None)
 
-    def changed(self, case: Case, case_id: str, values: Mapping[str, str], *, on: date) -> Case:
+    def changed(self, case: Case, case_id: str, values: Mapping[str, str], *, on: date, measuring: bool = True) -> Case:
         """The case with other values, assessed anew; answers that these do not bear are kept as earlier ones."""
-        fresh = self._case(case_id, values, on=on)
+        fresh = self._case(case_id, values, on=on, measuring=measuring)
         earlier = () if fresh.assessment.estimates else case.assessment.estimates or case.earlier
         changed = replace(case, assessment=fresh.assessment, case_id=case_id, values=fresh.values, earlier=earlier)
         return changed if changed.asked == case.asked else changed.unsigned()
 
-    def _case(self, case_id: str, values: Mapping[str, str], *, on: date) -> Case:
+    def _case(self, case_id: str, values: Mapping[str, str], *, on: date, measuring: bool = True) -> Case:
         held = MappingProxyType({name: text for name, text in values.items() if text})
-        return Case(assess(self.models, case_id, held, on=on), case_id=case_id, values=held)
+        assessment = assess(self.models, case_id, held, on=on, measuring=measuring)
+        return Case(assessment, case_id=case_id, values=held)

@@ -56,20 +56,32 @@ def state_of(request: Request) -> State:
 
 
 def case_of(request: Request) -> tuple[str, Case]:
-    """The case that a request is about, with its address; assessed anew when the day has changed.
+    """The case that a request is about, with its address; assessed in full, and anew when the day has changed.
 
     Raises
     ------
     HTTPException
         404, when no such case is in hand.
     """
-    state, address = state_of(request), request.path_params["address"]
-    case = state.desk.get(address)
-    if case is None:
-        raise HTTPException(404)
-    if case.assessment.on != state.clock():
+    state, (address, case) = state_of(request), held_case(request)
+    if case.assessment.on != state.clock() or not case.assessment.measured:
         case = state.desk.changed(case, case.case_id, case.values, on=state.clock())
         state.desk.put(address, case)
+    return address, case
+
+
+def held_case(request: Request) -> tuple[str, Case]:
+    """The case that a request is about, with its address, as it was last assessed.
+
+    Raises
+    ------
+    HTTPException
+        404, when no such case is in hand.
+    """
+    address = request.path_params["address"]
+    case = state_of(request).desk.get(address)
+    if case is None:
+        raise HTTPException(404)
     return address, case
 
 

@@ -53,8 +53,8 @@ class Told:
         return f"{self.title}: {self.number.between}" if self.number else f"{self.title}: no number is shown"
 
 
-def tell(bundle: Bundle, answer: RiskEstimate, model: int) -> Told:
-    """Put an answer into words."""
+def tell(bundle: Bundle, answer: RiskEstimate, model: int, lacking: tuple[str, ...]) -> Told:
+    """Put an answer into words; `lacking` are labels of what is not known, where the answer does not say more."""
     gates = tuple(_gate(gate) for gate in answer.gates)
     return Told(
         model=model,
@@ -65,7 +65,7 @@ def tell(bundle: Bundle, answer: RiskEstimate, model: int) -> Told:
         stops=tuple(line for line, gate in zip(gates, answer.gates, strict=True) if gate.blocks and not gate.passed),
         gates=gates,
         like_cases=tuple(f"{held.count}: {held.described}" for held in answer.like_cases),
-        missing=tuple(_missing(answer.missing, shown=answer.shown)),
+        missing=tuple(_missing(answer.missing)) if answer.shown and answer.missing else lacking,
     )
 
 
@@ -100,17 +100,17 @@ def _gate(gate: Gate) -> GateLine:
     )
 
 
-def _missing(held: tuple[MissingValue, ...], *, shown: bool) -> Iterator[str]:
+def _missing(held: tuple[MissingValue, ...]) -> Iterator[str]:
     for value in held:
-        if not shown:
-            yield value.label
-            continue
         now, then = round(100 * value.interval_width_now), round(100 * value.interval_width_if_measured)
         buys = f"the range is {now} wide now, about {then} with it" if then < now else "the range would stay as wide"
         yield f"{value.label}: {buys}"
 
 
-def tell_all(models: Models, estimates: tuple[RiskEstimate, ...]) -> tuple[Told, ...]:
+def tell_all(
+    models: Models, estimates: tuple[RiskEstimate, ...], lacking: tuple[tuple[str, ...], ...] = ()
+) -> tuple[Told, ...]:
     """The answers of all models in words; none when there are no answers."""
-    pairs = zip(models.scorers, estimates, strict=False)
-    return tuple(tell(scorer.bundle, answer, i) for i, (scorer, answer) in enumerate(pairs))
+    labels = lacking or ((),) * len(estimates)
+    held = zip(models.scorers, estimates, labels, strict=False)
+    return tuple(tell(scorer.bundle, answer, i, names) for i, (scorer, answer, names) in enumerate(held))

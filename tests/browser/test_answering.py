@@ -45,6 +45,15 @@ def test_the_answer_changes_when_a_field_is_left_and_not_while_it_is_typed(
     assert page.locator("#spoken").inner_text().count("between") == 2
 
 
+def test_what_measuring_would_buy_follows_the_number(page: Page, served: Served, complaints: list[str]) -> None:
+    enter(page, served)
+    open_child(page, served)
+    with page.expect_response("**/answer"):
+        page.locator("#f-reduces").select_option("")
+    expect(page.locator("#answers .missing li").first).to_have_text("Reduces")
+    expect(page.locator("#answers .missing li").first).to_contain_text("Reduces: the range")
+
+
 def test_invalid_input_strikes_the_answer_out_and_mending_it_brings_it_back(
     page: Page, served: Served, complaints: list[str]
 ) -> None:

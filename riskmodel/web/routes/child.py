@@ -16,7 +16,7 @@ from riskmodel.web.desk import Case
 from riskmodel.web.fields import FieldGroup, Messages, fault_words, field_groups, messages
 from riskmodel.web.form import Sent
 from riskmodel.web.pages import Drawn, Page, markup, respond
-from riskmodel.web.state import State, case_of, state_of
+from riskmodel.web.state import State, case_of, held_case, state_of
 from riskmodel.web.told import Told, tell_all
 
 
@@ -80,16 +80,26 @@ async def change(request: Request) -> Response:
 
 
 async def answer(request: Request) -> Response:
-    """Take the whole form; give back what changes on the page, and nothing that a person does not see there."""
-    address, case = case_of(request)
+    """Take the whole form; give back what changes on the page, at once.
+
+    What measuring would buy takes longer: the page asks for it when no further field is left for a while.
+    """
+    address, case = held_case(request)
     state = state_of(request)
     sent = form.sent(await form.read(request), state.models.dictionary)
-    case = _updated(state, case, sent)
+    case = _updated(state, case, sent, measuring=False)
     state.desk.put(address, case)
     answers = _answers(state, case)
     asked = (messages(name, case) for name in (form.KEY, *sent.values))
     told = {held.name: markup(held) for held in asked if held.faults or held.question}
-    return JSONResponse({"answers": markup(answers), "messages": told, "spoken": answers.spoken})
+    more = not case.assessment.measured
+    return JSONResponse({"answers": markup(answers), "messages": told, "spoken": answers.spoken, "more": more})
+
+
+async def measured(request: Request) -> Response:
+    """The answers once more, with what measuring would buy."""
+    _, case = case_of(request)
+    return JSONResponse({"answers": markup(_answers(state_of(request), case))})
 
 
 async def save(request: Request) -> Response:
@@ -99,10 +109,10 @@ async def save(request: Request) -> Response:
     return Response(case_file_text(case.case_id, case.values), media_type="application/toml", headers=headers)
 
 
-def _updated(state: State, case: Case, sent: Sent) -> Case:
+def _updated(state: State, case: Case, sent: Sent, *, measuring: bool = True) -> Case:
     """The case with what the form showed; what it did not show stays."""
     values = {**case.values, **sent.values}
-    changed = state.desk.changed(case, sent.case_id, values, on=state.clock())
+    changed = state.desk.changed(case, sent.case_id, values, on=state.clock(), measuring=measuring)
     shown = {(name, text) for name, text in case.confirmed if name not in sent.values}
     confirmed = {(name, changed.values[name]) for name in sent.confirmed if name in changed.values}
     return replace(changed, confirmed=frozenset(shown | confirmed))
@@ -145,7 +155,7 @@ def _page(state: State, address: str, case: Case) -> ChildPage:
 
 def _answers(state: State, case: Case) -> Answers:
     known = state.models.dictionary.variables
-    answers = tell_all(state.models, case.assessment.estimates)
+    answers = tell_all(state.models, case.assessment.estimates, case.assessment.lacking)
     return Answers(
         answers=answers,
         earlier=tell_all(state.models, case.earlier),
@@ -174,5 +184,6 @@ ROUTES = (
     Route("/case/{address}/child", show, methods=["GET"]),
     Route("/case/{address}/child", change, methods=["POST"]),
     Route("/case/{address}/answer", answer, methods=["POST"]),
+    Route("/case/{address}/answer", measured, methods=["GET"]),
     Route("/case/{address}/case.toml", save, methods=["GET"]),
 )

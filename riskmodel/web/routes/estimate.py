@@ -52,7 +52,7 @@ def page(state: State, address: str, case: Case, *, not_kept: tuple[str, ...] = 
     known = state.models.dictionary.variables
     bundles = [scorer.bundle for scorer in state.models.scorers]
     estimates = case.assessment.estimates
-    told = tell_all(state.models, estimates)
+    told = tell_all(state.models, estimates, case.assessment.lacking)
     return EstimatePage(
         frame=state.frame("Estimate", here="Estimate", address=address),
         address=address,

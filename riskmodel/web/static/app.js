@@ -7,8 +7,11 @@
   if (!form) return;
   const answers = document.getElementById("answers");
   const spoken = document.getElementById("spoken");
+  // What measuring would buy is asked for when nothing was left for so long.
+  const QUIET_MS = 500;
   let sending = false;
   let again = false;
+  let later = 0;
 
   // One request at a time, the latest state last: an old answer can never overtake a new one.
   async function ask() {
@@ -17,6 +20,7 @@
       return;
     }
     sending = true;
+    clearTimeout(later);
     answers.setAttribute("aria-busy", "true");
     try {
       do {
@@ -30,6 +34,17 @@
     sending = false;
   }
 
+  // The rest of an answer; if a field is left meanwhile, the next answer takes its place.
+  async function more() {
+    try {
+      const reply = await fetch(form.dataset.answer);
+      const held = reply.ok ? await reply.json() : null;
+      if (held && !sending) answers.innerHTML = held.answers;
+    } catch {
+      // The answer stands; only what measuring would buy is not said.
+    }
+  }
+
   async function send() {
     const reply = await fetch(form.dataset.answer, { method: "POST", body: new URLSearchParams(new FormData(form)) });
     if (!reply.ok) throw new Error();
@@ -39,6 +54,7 @@
   function show(held) {
     answers.innerHTML = held.answers;
     spoken.textContent = held.spoken;
+    if (held.more) later = setTimeout(more, QUIET_MS);
     for (const place of form.querySelectorAll(".messages")) {
       const message = held.messages[place.dataset.for] || "";
       if (bare(place.innerHTML) !== bare(message)) place.innerHTML = message;

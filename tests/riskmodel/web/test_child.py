@@ -8,6 +8,7 @@ import pytest
 
 from riskmodel import dictionary
 from riskmodel.cases import parse_case_file
+from riskmodel.errors import CasesRefused
 from riskmodel.scoring import Scorer
 from riskmodel.web import models, steps
 from riskmodel.web.desk import MOST_CASES
@@ -119,6 +120,31 @@ def test_a_missing_value_says_what_measuring_it_would_buy(inside: Client) -> Non
     at = inside.new_child({**typed("TW-204"), "reduces": ""})
     words = inside.get(f"{at}/child").words
     assert re.search(r"Not known: Reduces: (the range is \d+ wide now, about \d+ with it|the range would stay)", words)
+
+
+def test_the_number_comes_at_once_and_what_measuring_would_buy_when_it_is_asked_for(inside: Client) -> None:
+    at = inside.new_child(typed("TW-204"))
+    told = inside.post(f"{at}/answer", {**typed("TW-204"), "reduces": ""}).json
+    assert told["more"]
+    assert "<li>Reduces</li>" in told["answers"]
+    rest = inside.get(f"{at}/answer").json["answers"]
+    assert ranges(rest) == ranges(told["answers"])
+    assert re.search(r"<li>Reduces: the range (is|would)", rest)
+    assert rest.strip() in inside.get(f"{at}/child").text
+    assert not inside.post(f"{at}/answer", typed("TW-204")).json["more"]
+
+
+def test_what_is_derived_from_the_values_is_checked_as_at_the_command_line(inside: Client) -> None:
+    """The occiput is said to be included while the highest level is C1: each can be true, the pair cannot."""
+    values = {**{name: text for name, text in typed("TW-204").items() if name != "case_id"}, "includes_occiput": "yes"}
+    late = b"\n".join([content("TW-204"), b'includes_occiput = "yes"'])
+    at = inside.upload("/open", late).header("location")
+    page = inside.get(at)
+    assert ranges(page.text) == []
+    for scorer in demonstration_models().scorers:
+        with pytest.raises(CasesRefused) as refused:
+            scorer.read_case(values)
+        assert refused.value.findings[0].found in page.words
 
 
 def test_an_unusual_value_is_asked_about_until_it_is_confirmed_and_again_when_it_changes(inside: Client) -> None:

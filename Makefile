@@ -47,7 +47,7 @@ browser: $(STAMP)  ## the app in a real browser; fails, never skips, without Deb
 test-slow: $(STAMP)  ## the slow tests and the recovery of known truth
 	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "slow or recovery"
 
-check: lint types imports test browser  ## all that a change must pass
+check: lint types imports test  ## all that a change must pass; `make browser` beside it
 
 demo: $(STAMP)  ## the whole way on the invented cohort; writes demo/
 	$(RUN) -m training demo

@@ -74,7 +74,8 @@ def _rounded_share(share: Floats, children: int) -> Floats:
 def _same_block(moments: Moments) -> NDArray[np.bool_]:
     """(d, d) pairs of levels of one variable: no child has both, and to say so tells nothing."""
     number = np.concatenate([np.full(block.width, b) for b, block in enumerate(moments.blocks)] or [np.zeros(0)])
-    return number[:, None] == number[None, :]
+    same: NDArray[np.bool_] = number[:, None] == number[None, :]
+    return same
 
 
 def _positive(covariance: Floats) -> Floats:

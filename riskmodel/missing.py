@@ -130,14 +130,14 @@ def holes(cases: CaseTable, blocks: Sequence[Block]) -> NDArray[np.bool_]:
 
 
 def complete(cases: CaseTable, moments: Moments, normals: Floats) -> CaseTable:
-    """Fill every hole once per row of normals.
+    """Fill every hole J times.
 
     Parameters
     ----------
     cases
         n cases; variables that the moments do not describe must be complete.
     normals
-        (J, blocks) standard normals.
+        (J, blocks) standard normals, the same for every case, or (n, J, blocks), each case's own.
 
     Returns
     -------
@@ -145,7 +145,7 @@ def complete(cases: CaseTable, moments: Moments, normals: Floats) -> CaseTable:
         n * J complete cases: all J completions of the first case, then of the second, ...
     """
     blocks = moments.blocks
-    draws = len(normals)
+    draws = normals.shape[-2]
     repeated = cases.take(np.repeat(np.arange(len(cases)), draws))
     if not blocks:
         return repeated
@@ -206,15 +206,15 @@ def _fill(
     hole = np.concatenate([np.arange(spans[b][1].start, spans[b][1].stop) for b in order])
     unknown = np.flatnonzero(np.isnan(known[0]))
     hole = np.concatenate([hole, np.setdiff1d(unknown, hole)])
-    conditional = _Conditional.of(known, hole, moments.mean, precision, len(normals))
-    places = (rows[:, None] * len(normals) + np.arange(len(normals))).ravel()
+    draws = normals.shape[-2]
+    conditional = _Conditional.of(known, hole, moments.mean, precision, draws)
+    places = (rows[:, None] * draws + np.arange(draws)).ravel()
     at = 0
     for b in order:
         block = moments.blocks[b]
         number = block.holds is Holds.NUMBER
-        chance = normals[:, b] if number else _uniform(normals[:, b].tobytes())
         drawn, span = _draw_number if number else _draw_mark, slice(at, at + block.width)
-        drawn(conditional, span, np.tile(chance, len(rows)), block, filled[block.variable], places)
+        drawn(conditional, span, _chances(normals[..., b], rows, number=number), block, filled[block.variable], places)
         at += block.width
 
 
@@ -257,6 +257,14 @@ def _draw_number(
     free = cells.states[places] <= State.MISSING
     cells.values[places[free]] = amounts[free]
     cells.states[places[free]] = State.PRESENT
+
+
+def _chances(normals: Floats, rows: NDArray[np.intp], *, number: bool) -> Floats:
+    """(m * J,) normals for numbers, uniforms for marks, from (J,) for all cases or (n, J) of each case's own."""
+    if normals.ndim == 1:
+        return np.tile(normals if number else _uniform(normals.tobytes()), len(rows))
+    own = normals[rows].ravel()
+    return own if number else _PHI(own).astype(np.float64)
 
 
 @lru_cache(maxsize=512)

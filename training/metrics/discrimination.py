@@ -10,6 +10,8 @@ from riskmodel.cases.table import Floats
 from training.metrics.measure import Measure
 from training.metrics.sample import Sample, check
 
+ROUNDING = 1e-12  # a sum of weights over all of them may end a few bits beside 1: complete separation is exactly that
+
 
 @dataclass(frozen=True, slots=True)
 class CInterval:
@@ -34,7 +36,8 @@ def c_statistic(sample: Sample) -> Measure:
     case = sample.case
     case_weights, other_weights = sample.weights[case], sample.weights[~case]
     below = _weight_below(sample.y_prob[case], sample.y_prob[~case], other_weights)
-    return Measure(float(case_weights @ below / (case_weights.sum() * other_weights.sum())))
+    share = float(case_weights @ below / (case_weights.sum() * other_weights.sum()))
+    return Measure(float(round(share)) if abs(share - round(share)) < ROUNDING else share)
 
 
 def delong_interval(

@@ -1,6 +1,6 @@
 """Priors of the coefficients, and the posterior as a mixture of Gaussians over the scales of the priors."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ class ColumnPriors:
 
     `mean` (C,); `sd` (C,), NaN where the SD is the learned scale of the column's `block` (C,): 0 = numbers and
     spline columns, 1 = yes/no and level columns. `base_mean`, `base_sd`: prior of the base (log-odds with every
-    column at its mean), flat by default.
+    column at its mean), flat by default. `hyper_sd`: the scales themselves are held to be half-normal with this SD.
     """
 
     mean: Floats
@@ -25,6 +25,7 @@ class ColumnPriors:
     block: NDArray[np.int8]
     base_mean: float = 0.0
     base_sd: float = np.inf
+    hyper_sd: float = 1.0
 
     @classmethod
     def flat_means(cls, block: NDArray[np.int8]) -> "ColumnPriors":
@@ -33,16 +34,15 @@ class ColumnPriors:
 
     def take(self, chosen: NDArray[np.bool_]) -> "ColumnPriors":
         """The priors of some columns."""
-        return ColumnPriors(self.mean[chosen], self.sd[chosen], self.block[chosen], self.base_mean, self.base_sd)
+        return replace(self, mean=self.mean[chosen], sd=self.sd[chosen], block=self.block[chosen])
 
     def joined(self, count: int, sd: float) -> "ColumnPriors":
         """These priors, and `count` further columns with mean 0 and this SD."""
-        return ColumnPriors(
-            np.append(self.mean, np.zeros(count)),
-            np.append(self.sd, np.full(count, sd)),
-            np.append(self.block, np.full(count, LEVEL, dtype=np.int8)),
-            self.base_mean,
-            self.base_sd,
+        return replace(
+            self,
+            mean=np.append(self.mean, np.zeros(count)),
+            sd=np.append(self.sd, np.full(count, sd)),
+            block=np.append(self.block, np.full(count, LEVEL, dtype=np.int8)),
         )
 
     def precision(self, scales: Floats) -> Floats:
@@ -81,6 +81,12 @@ class Posterior:
     def mean(self) -> Floats:
         """(1 + C,) mean over the grid, base first."""
         return self.weights @ self.modes
+
+    @property
+    def sd(self) -> Floats:
+        """(1 + C,) standard deviation of the mixture, base first."""
+        variance = np.diagonal(np.linalg.inv(self.hessians), axis1=1, axis2=2)
+        return np.sqrt(self.weights @ (variance + self.modes**2) - self.mean**2)
 
     def draws(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """(count, 1 + C) draws, base first, and the (count, 2) scales of the grid point each came from. `count` even.

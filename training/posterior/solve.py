@@ -55,7 +55,7 @@ def posterior(
     Notes
     -----
     Weight of a grid point: exp of log-likelihood at the mode - half the penalty + half log det P - half log det H
-    (Laplace), times half-normal(1) hyperpriors of the scales, times the scales themselves since the grid is even in
+    (Laplace), times half-normal hyperpriors of the scales, times the scales themselves since the grid is even in
     their logarithm. Leave-one-out: eta - h w (y - p) / (1 - h W), h = x' inv(H) x, W = w p (1 - p).
     """
     fixed = np.zeros(len(columns)) if offset is None else offset
@@ -78,6 +78,7 @@ class _Problem:
     mean: Floats
     scales: Floats
     precision: Floats
+    hyper_sd: float
     pairs: Floats
     unpack: NDArray[np.intp]
 
@@ -98,6 +99,7 @@ class _Problem:
             mean=np.concatenate([[priors.base_mean], priors.mean]),
             scales=scales,
             precision=priors.precision(scales),
+            hyper_sd=priors.hyper_sd,
             pairs=design[:, upper] * design[:, lower],
             unpack=unpack,
         )
@@ -183,7 +185,7 @@ def _mix(problem: _Problem, place: _Place, steps: int) -> Posterior:
     curvature = problem.weights * place.p * (1.0 - place.p)
     hessians = problem.hessian(curvature)
     _refuse_separation(problem, hessians)
-    weights = evidence(problem.scales, problem.precision, place.value, hessians)
+    weights = evidence(problem.scales, problem.precision, place.value, hessians, hyper_sd=problem.hyper_sd)
     influence = _influence(problem, hessians)
     pull = influence * problem.weights * (problem.y - place.p)
     left = place.eta - pull / np.maximum(1.0 - influence * curvature, 1e-6)
@@ -199,20 +201,22 @@ def _refuse_separation(problem: _Problem, hessians: Floats) -> None:
         raise FitRefused(_SEPARATED)
 
 
-def evidence(scales: Floats, precision: Floats, value: Floats, hessians: Floats) -> Floats:
+def evidence(scales: Floats, precision: Floats, value: Floats, hessians: Floats, *, hyper_sd: float = 1.0) -> Floats:
     """(G,) weight of each grid point: Laplace evidence times the hyperpriors of the scales, summing to 1.
 
     Parameters
     ----------
     scales, precision, value, hessians
         (G, 2); (G, 1 + C) of the priors; (G,) log-posterior at the modes; (G, 1 + C, 1 + C) there.
+    hyper_sd
+        SD of the half-normal that the scales are held to follow.
     """
     if len(value) == 1:
         return np.ones(1)
     penalised = np.isfinite(precision[0]) & (precision[0] > 0.0)
     log_p = np.log(precision[:, penalised]).sum(axis=1)
     log_h = np.linalg.slogdet(hessians)[1]
-    hyper = (np.log(scales) - 0.5 * scales**2).sum(axis=1)
+    hyper = (np.log(scales) - 0.5 * (scales / hyper_sd) ** 2).sum(axis=1)
     log_weight = value + 0.5 * (log_p - log_h) + hyper
     weight = np.exp(log_weight - log_weight.max())
     shares: Floats = weight / weight.sum()

@@ -77,3 +77,11 @@ def test_interval_narrows_as_the_level_falls() -> None:
     assert wide.low.value < narrow.low.value
     with pytest.raises(ValueError, match="level must lie between 0 and 1: found 95"):
         delong_interval(y_obs, y_prob, level=95)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_complete_separation_is_exactly_1_whatever_the_weights(seed: int) -> None:
+    weights = np.random.default_rng(seed).uniform(1.0, 1.4, 57)
+    y = np.repeat([1.0, 0.0], [19, 38])
+    assert c_statistic(check(y, np.where(y == 1, 0.9, 0.1), weights)).value == 1.0
+    assert c_statistic(check(y, np.where(y == 1, 0.1, 0.9), weights)).value == 0.0

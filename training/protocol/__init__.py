@@ -16,6 +16,7 @@ from training.protocol.model import (
     Predictor,
     Protocol,
     ReportRules,
+    SmallCentres,
 )
 from training.protocol.read import from_document, read
 
@@ -34,6 +35,7 @@ __all__ = [
     "Predictor",
     "Protocol",
     "ReportRules",
+    "SmallCentres",
     "from_document",
     "priors_document",
     "read",

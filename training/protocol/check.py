@@ -171,6 +171,8 @@ def _report(protocol: Protocol, known: Known) -> Iterator[Fault]:
     low, high = protocol.report.thresholds
     if not 0 < low < high < 1:
         yield Fault("report.thresholds", f"{low:g} to {high:g}", "probabilities, 0 < low < high < 1", "bad_range")
+    if protocol.report.era_from is not None and protocol.cohort.year is None:
+        yield Fault("report.era_from", "no year in [cohort]", "year = a variable", "no_year")
     for name in protocol.report.subgroups:
         yield from known.may_split("report.subgroups", name)
     for names in protocol.gates.like_cases:

@@ -115,12 +115,25 @@ class FitRules:
     centre_sd: float | None = None
 
 
+class SmallCentres(Enum):
+    """What becomes of centres with few events when each centre is left out in turn."""
+
+    MERGED = "merged"
+    OBSERVED_EXPECTED = "observed_expected"
+
+
 @dataclass(frozen=True, slots=True)
 class ReportRules:
-    """Range of thresholds for net benefit, and the variables by which the report splits."""
+    """Range of thresholds for net benefit, the variables by which the report splits, and where it splits the rest.
+
+    `small_centres`: merged, the smallest first, until they have enough events, or told by observed / expected alone.
+    `era_from`: the first year of the later era; None for the middle of the cohort.
+    """
 
     thresholds: tuple[float, float] = (0.05, 0.30)
     subgroups: tuple[str, ...] = ()
+    small_centres: SmallCentres = SmallCentres.MERGED
+    era_from: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

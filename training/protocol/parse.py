@@ -17,6 +17,7 @@ from training.protocol.model import (
     OutcomeRules,
     Predictor,
     ReportRules,
+    SmallCentres,
 )
 from training.protocol.values import lists_of_texts, numbers, table, whole
 
@@ -160,7 +161,10 @@ def _scale(fields: Fields, usual: str | float) -> str | float:
 def report_rules(fields: Fields) -> ReportRules:
     """The `[report]` table."""
     held = ReportRules(
-        thresholds=fields.pair("thresholds") or ReportRules().thresholds, subgroups=fields.texts("subgroups")
+        thresholds=fields.pair("thresholds") or ReportRules().thresholds,
+        subgroups=fields.texts("subgroups"),
+        small_centres=fields.choice("small_centres", SmallCentres, SmallCentres.MERGED) or SmallCentres.MERGED,
+        era_from=whole(fields, "era_from", 0, least=1900) or None,
     )
     fields.finish()
     return held

@@ -6,6 +6,7 @@ import numpy as np
 
 from riskmodel.cases.table import CaseTable, Floats
 from riskmodel.dictionary.model import Dictionary
+from riskmodel.documents.card.columns import column_words
 from riskmodel.terms import Levels, Linear, Spline, States, Term, slices
 from training.features import Design
 
@@ -34,7 +35,8 @@ def tree_columns(cases: CaseTable, dictionary: Dictionary, design: Design) -> Tr
             parts.append((cases[variable.name].values[:, None], [variable.label], DIRECTIONS[variable.monotone]))
         elif isinstance(term.basis, Levels | States):
             learned = design.learned[span]
-            names = [f"{variable.label}: {name}" for name, kept in zip(term.basis.names, learned, strict=True) if kept]
+            kept = [name for name, keep in zip(term.basis.names, learned, strict=True) if keep]
+            names = [f"{variable.label}: {column_words(term, name, dictionary)}" for name in kept]
             parts.append((_marks(term, cases)[:, learned], names, 0))
     values = np.hstack([np.empty((len(cases), 0)), *(held for held, _, _ in parts)])
     return TreeColumns(

@@ -22,7 +22,7 @@ from training.metrics.calibration import LEAST_SPREAD, fit_line
 from training.outcome import Outcome
 
 LEARNING_RATES = (0.05, 0.1)
-ROUNDS = (10, 20, 40, 60)
+ROUNDS = (5, 10, 20, 40)
 FOLDS = 5
 FEWEST_IN_LEAF = 20
 FEWEST_EVENTS = 20

@@ -69,7 +69,7 @@ def _spline(cohort: Cohort, variable: Variable, predictor: Predictor) -> Spline:
     low, high = predictor.clip or variable.soft or variable.hard or (variable.centre - 1.0, variable.centre + 1.0)
     basis = linear(variable, predictor)
     return spline(
-        predictor.knots or _quantile_knots(cohort.cases[variable.name].values, variable.resolution),
+        predictor.knots or quantile_knots(cohort.cases[variable.name].values, variable.resolution),
         np.linspace(low, high, 201),
         centre=basis.centre,
         scale=basis.scale,
@@ -77,7 +77,7 @@ def _spline(cohort: Cohort, variable: Variable, predictor: Predictor) -> Spline:
     )
 
 
-def _quantile_knots(values: Floats, resolution: float) -> tuple[float, ...]:
+def quantile_knots(values: Floats, resolution: float) -> tuple[float, ...]:
     """Knots at quantiles of the cohort, rounded: no knot stands on a child."""
     quantiles = np.quantile(values[~np.isnan(values)], KNOT_QUANTILES)
     return tuple(np.unique(np.round(quantiles / resolution) * resolution).tolist())

@@ -9,7 +9,7 @@ from riskmodel.errors import Finding
 from training.advice import Advice, advise, document
 from training.candidates import Fitted, candidates, chosen
 from training.cohort import Cohort
-from training.features import Design, declare, learn
+from training.features import Declared, Design, declare, learn
 from training.fitting.assemble import assemble
 from training.fitting.comparison import Comparison, compare
 from training.outcome import Outcome, at_horizon, check_enough
@@ -27,6 +27,7 @@ class Trained:
     cohort: Cohort
     protocol: Protocol
     outcome: Outcome
+    declared: Declared
     design: Design
     fitted: Fitted
     replays: ReplayResult
@@ -76,4 +77,6 @@ def fit(
     bundle = replace(
         assemble(cohort, protocol, outcome, design, replays.fitted, replays, draw_rng), advice=document(advice)
     )
-    return Trained(bundle, advice, cohort, protocol, outcome, design, replays.fitted, replays, comparison, warnings)
+    return Trained(
+        bundle, advice, cohort, protocol, outcome, declared, design, replays.fitted, replays, comparison, warnings
+    )

@@ -1,0 +1,119 @@
+"""What of an examination may travel with the bundle: so coarse that no child shows."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+from riskmodel.bundle import Bundle
+from riskmodel.cases.table import Floats
+from riskmodel.like_cases import count_words
+from training.fitting import Comparison
+from training.fitting.disclosure import rounded_down
+from training.validation.beliefs import Learned
+from training.validation.centres import Centres
+from training.validation.curves import Curves
+from training.validation.examine import Validation
+from training.validation.standing import Ranged
+from training.validation.subgroups import Subgroups
+
+DIGITS = 3
+# Shares of children are told in steps this wide: no count can be read off them.
+SHARE_STEP = 0.05
+
+
+def stamped(bundle: Bundle, found: Validation, comparison: Comparison) -> Bundle:
+    """The bundle with the curves of its model, what was believed before, and how it does elsewhere."""
+    more = {
+        "curves": _curves(found.curves),
+        "priors": [_belief(held) for held in found.beliefs],
+        "left_out_centres": list(_centres(found.centres)),
+        "subgroups": [row for held in found.subgroups for row in _subgroup(held)],
+        "price_of_the_glass_box": list(_price(comparison)),
+        "spread_over_specifications": _rounded(found.specifications.spread_mean),
+    }
+    return replace(bundle, performance={**bundle.performance, **{name: part for name, part in more.items() if part}})
+
+
+def _curves(held: Curves) -> Mapping[str, Any]:
+    calibration, decision, distribution = held.calibration, held.decision, held.distribution
+    children = distribution.events + distribution.non_events
+    shares = children / max(float(children.sum()), 1e-12)
+    return {
+        "calibration": {
+            "predicted": _list(calibration.predicted),
+            "observed": _list(calibration.observed),
+            "low": _list(calibration.low),
+            "high": _list(calibration.high),
+            "reason": calibration.reason,
+        },
+        "decision": {
+            "thresholds": _list(decision.thresholds),
+            "model": _list(decision.corrected),
+            "treat_all": _list(decision.treat_all),
+            "reason": decision.reason,
+        },
+        "distribution": {
+            "edges": _list(distribution.edges),
+            "share": [round(SHARE_STEP * round(float(share) / SHARE_STEP), 2) for share in shares],
+        },
+    }
+
+
+def _list(values: Floats) -> list[float]:
+    return [round(float(value), DIGITS) for value in values]
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, DIGITS)
+
+
+def _belief(held: Learned) -> dict[str, Any]:
+    return {
+        "term": held.term,
+        "column": held.column,
+        "mean": _rounded(held.prior_mean),
+        "sd": _rounded(held.prior_sd),
+        "source": held.source,
+        "contradicted": held.in_conflict,
+    }
+
+
+def _centres(held: Centres) -> Iterator[dict[str, Any]]:
+    for name, pooled in held.pooled.items():
+        yield {
+            "measure": name,
+            "centres": pooled.centres,
+            "value": _rounded(pooled.value),
+            "low": _rounded(pooled.low),
+            "high": _rounded(pooled.high),
+            "low_in_a_new_centre": _rounded(pooled.new_low),
+            "high_in_a_new_centre": _rounded(pooled.new_high),
+        }
+
+
+def _subgroup(held: Subgroups) -> Iterator[dict[str, Any]]:
+    for kind in held.kinds:
+        yield {
+            "of": held.label,
+            "kind": kind.name,
+            "children": count_words(rounded_down(kind.children)),
+            "events": count_words(rounded_down(kind.events)),
+            "c": _told(kind.c),
+            "observed_expected": _told(kind.observed_expected),
+        }
+
+
+def _told(held: Ranged) -> str | float:
+    """The value; of too few events no exact count is told."""
+    return "too few to say" if held.value is None else round(held.value, 2)
+
+
+def _price(comparison: Comparison) -> Iterator[dict[str, Any]]:
+    for rival in comparison.rivals:
+        if rival.is_box:
+            yield {
+                "against": rival.name,
+                "log_loss_lost": _rounded(rival.log_loss.value.value),
+                "low": _rounded(rival.log_loss.low.value),
+                "high": _rounded(rival.log_loss.high.value),
+            }

@@ -12,6 +12,7 @@ from riskmodel.bundle.file import sealed
 from riskmodel.documents import card
 from tests import demonstration
 from training.fitting import fit
+from training.validation import examine, stamped
 
 CARDS = Path(__file__).parents[2] / "model_cards"
 NUMBER = re.compile(r"\d+\.\d+|\d+")
@@ -20,7 +21,8 @@ DIGEST = re.compile(r"[0-9a-f]{64}|[0-9a-f]{12}")
 
 @pytest.mark.parametrize("name", ["fixation_failure_24m", "revision_24m"])
 def test_the_committed_card_is_the_card_of_a_new_fit(name: str) -> None:
-    bundle = fit(demonstration.cohort(name), demonstration.protocol(name), workers=2).bundle
+    trained = fit(demonstration.cohort(name), demonstration.protocol(name), workers=2)
+    bundle = stamped(trained.bundle, examine(trained), trained.comparison)
     summary = card.summarise(replace(bundle, digest=sealed(bundle)[0]))
     committed = json.loads((CARDS / f"{name}.card.json").read_text(encoding="utf-8"))
     assert_alike(json.loads(card.to_json(summary)), committed, name)

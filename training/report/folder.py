@@ -10,12 +10,13 @@ from training.fitting import Trained
 from training.report import validation
 from training.report.drafts import drafts
 from training.report.whole import put, refuse_existing, texts_into
+from training.validation import examine, stamped
 
 __all__ = ["refuse_existing", "write"]
 
 
 def write(trained: Trained, folder: Path, *, replace_it: bool = False) -> dict[str, Path]:
-    """Write bundle, validation summary and card of a fit, by way of a sibling folder that is then renamed.
+    """Examine a fit, and write bundle, validation report and card, by way of a sibling folder that is then renamed.
 
     Returns
     -------
@@ -34,13 +35,14 @@ def write(trained: Trained, folder: Path, *, replace_it: bool = False) -> dict[s
 
 def _write_all(trained: Trained, folder: Path) -> dict[str, str]:
     name = trained.bundle.id
-    digest = bundles.write(trained.bundle, folder / f"{name}.riskmodel.json")
-    sealed = replace(trained.bundle, digest=digest)
-    numbers = validation.document(trained, sealed)
+    found = examine(trained)
+    bundle = stamped(trained.bundle, found, trained.comparison)
+    sealed = replace(bundle, digest=bundles.write(bundle, folder / f"{name}.riskmodel.json"))
+    numbers = validation.document(trained, found, sealed)
     summary = card.summarise(sealed)
     texts = {
         f"{name}.validation.json": json.dumps(numbers, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
-        f"{name}.validation.html": html.to_html(validation.page(trained, numbers)),
+        f"{name}.validation.html": html.to_html(validation.page(trained, found, sealed)),
         f"{name}.card.json": card.to_json(summary),
         f"{name}.card.md": card.to_markdown(summary),
         f"{name}.card.html": card.to_html(summary),

@@ -27,8 +27,6 @@ def _limits(bundle: Bundle) -> Iterator[str]:
             "The predictors told no more about left-out children than the rate did: the rate of the cohort is shown "
             "for every child, with no reasons."
         )
-    if advised := bundle.advice.get("reason"):
-        yield f"Advice on the size of the cohort: {bundle.advice.get('verdict')}. {advised}"
     if bundle.use is Use.STUDY:
         yield "For study, not for use: nobody may be advised by it."
     yield _checked(bundle)

@@ -1,0 +1,144 @@
+"""Sections about the fit itself: cohort, advice, performance, steadiness, candidates."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from riskmodel.documents.blocks import Block, Bullets, Facts, Paragraph, Table
+from riskmodel.documents.card.facts import MEASURES
+from riskmodel.documents.words import fixed, human, of_100
+from training.advice import Advice, lines
+from training.fitting import Comparison, Rival, Trained
+from training.fitting.performance import DEFINITIONS
+from training.metrics import Measure
+from training.outcome import follow_up
+from training.replay import Corrected, ReplayResult
+from training.report.validation.cells import difference
+from training.report.validation.curves import calibration, decision, distribution, moved, replayed
+from training.report.validation.picture import side_by_side
+from training.validation.curves import Curves
+
+PARTS = ("apparent", "harrell", "point632plus", "low", "high")
+HEAD = ("apparent", "corrected (Harrell)", "corrected (.632+)", "low", "high", "why a number is missing")
+
+
+def cohort(trained: Trained) -> Iterator[Block]:
+    """Who is in, what became of them, and who was left out."""
+    outcome, months = trained.outcome, follow_up(trained.cohort.course)
+    yield Facts(
+        (
+            ("children", str(len(trained.cohort))),
+            ("with the event by the horizon", str(outcome.events)),
+            ("known to be without it", str(outcome.non_events)),
+            ("last seen free before the horizon", str(outcome.censored_before)),
+            ("outcome not stated", str(outcome.unstated)),
+            ("median follow-up, months", "not known" if months is None else f"{months:.0f}"),
+            ("rate", of_100(trained.bundle.cohort_rate)),
+            ("censoring weights from", outcome.censoring.value),
+        )
+    )
+    if trained.cohort.flow:
+        rows = tuple((reason, str(count)) for reason, count in trained.cohort.flow)
+        yield Table("Left out, and why", ("reason", "children"), rows, (1,))
+    if trained.cohort.made_of:
+        rows = tuple((human(name), str(count)) for name, count in trained.cohort.made_of.items())
+        yield Table("First events", ("event", "children"), rows, (1,))
+
+
+def advice(held: Advice) -> Iterator[Block]:
+    """The advice, line by line."""
+    yield Bullets(tuple(line.strip() for line in lines(held)))
+
+
+def performance(replays: ReplayResult, curves: Curves) -> Iterator[Block]:
+    """Every measure, corrected both ways, and the pictures."""
+    rows = tuple(
+        (MEASURES.get(name, human(name)), *_numbers(held), _reason(held)) for name, held in replays.measures.items()
+    )
+    yield Table("Performance, as it appears and corrected for optimism", ("measure", *HEAD), rows, (1, 2, 3, 4, 5))
+    figures = [distribution(curves.distribution)]
+    if curves.decision.reason is None:
+        figures.insert(0, decision(curves.decision))
+    if curves.calibration.reason is None:
+        figures.insert(0, calibration(curves.calibration))
+    else:
+        yield Paragraph(f"No calibration curve: {curves.calibration.reason}.")
+    yield side_by_side(*figures)
+
+
+def _numbers(held: Corrected) -> tuple[str, ...]:
+    return tuple(fixed(getattr(held, part).value, 3) for part in PARTS)
+
+
+def _reason(held: Corrected) -> str:
+    """Why numbers are missing, each reason once."""
+    reasons: list[Measure] = [getattr(held, part) for part in PARTS]
+    return "; ".join(dict.fromkeys(each.reason for each in reasons if each.reason is not None))
+
+
+def steadiness(replays: ReplayResult, curves: Curves) -> Iterator[Block]:
+    """What the replays were, and how far they move each child."""
+    failed = "; ".join(f"{count}: {why}" for why, count in replays.failed.items()) or "none"
+    chosen = "; ".join(f"{human(name)} {count}" for name, count in sorted(replays.chosen.items()))
+    yield Facts(
+        (
+            ("replays", str(replays.times)),
+            ("replays that gave nothing", failed),
+            ("model of the replays", chosen),
+            ("replays that came out as the rate", f"{replays.shrunk_to_rate:.0%}"),
+            ("a child's risk moves by, on average", f"{100 * replays.mean_instability:.1f} points"),
+            ("the tenth of children that moves most, by at least", _most(replays)),
+        )
+    )
+    yield side_by_side(replayed(curves.instability), moved(curves.instability))
+
+
+def _most(replays: ReplayResult) -> str:
+    return f"{100 * float(np.quantile(replays.per_child_instability, 0.9)):.1f} points"
+
+
+def candidates(trained: Trained) -> Iterator[Block]:
+    """Everything that was compared, on the same replays, and what the shipped model loses against each."""
+    held: Comparison = trained.comparison
+    if len(held.replayed) + len(held.refused) < 2:
+        return
+    rows = tuple(_candidate(each) for each in held.replayed)
+    yield Table(
+        "All candidates; the shipped one first",
+        ("candidate", "replays", "c (.632+)", "Brier (.632+)", "log loss (.632+)", "slope", "risk moves by, points"),
+        rows,
+        (1, 2, 3, 4, 5, 6),
+    )
+    gaps = tuple(_rival(each) for each in held.rivals)
+    yield Table(
+        "On children left out of the same replays, with 95% intervals",
+        ("shipped model against", "log loss lost", "Brier lost", "c gained"),
+        gaps,
+    )
+    yield Paragraph(
+        "Lost: what the shipped model loses on average for each child; below 0 it gains. The gap to the boosted trees "
+        "is the price of a model that can be read by eye."
+    )
+    if held.refused:
+        rows = tuple((human(each.name), each.reason) for each in held.refused)
+        yield Table("Not fitted", ("candidate", "why"), rows)
+
+
+def _candidate(held: ReplayResult) -> tuple[str, ...]:
+    measures = held.measures
+    return (
+        human(held.name),
+        str(held.times),
+        *(fixed(measures[name].point632plus.value, 3) for name in ("c", "brier", "log_loss")),
+        fixed(measures["slope"].harrell.value, 2),
+        f"{100 * held.mean_instability:.1f}",
+    )
+
+
+def _rival(held: Rival) -> tuple[str, ...]:
+    return (human(held.name), difference(held.log_loss), difference(held.brier), difference(held.c))
+
+
+def meanings() -> Iterator[Block]:
+    """What each measure is."""
+    yield Facts(tuple((MEASURES.get(name, human(name)), words) for name, words in DEFINITIONS.items()))

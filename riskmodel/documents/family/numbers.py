@@ -150,4 +150,5 @@ def _reasons(answer: Scored, variables: tuple[str, ...]) -> tuple[tuple[str, ...
 def _measured(answer: Scored, name: str, lines: Sequence[Contribution]) -> bool:
     """Whether the child has a value, and the direction of its main line held in the replays."""
     main = max(lines, key=lambda line: abs(line.log_odds))
-    return bool(answer.case[name].present[0]) and (main.same_sign_share or 0.0) >= HELD
+    measured = name in answer.case and bool(answer.case[name].present[0])
+    return measured and (main.same_sign_share or 0.0) >= HELD

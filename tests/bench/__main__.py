@@ -2,8 +2,8 @@
 
 import sys
 
-from tests.bench import scoring, tuning
+from tests.bench import replays, scoring, tuning, whole
 
 if __name__ == "__main__":
-    held = [tuning.main(), scoring.main()]
+    held = [tuning.main(), replays.main(), whole.main(), scoring.main()]
     sys.exit(0 if all(held) else 1)

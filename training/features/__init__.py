@@ -6,6 +6,6 @@ enough children carry. `learn` is done again in every replay: moments, expected 
 
 from training.features.bounds import DEPTH, bounds
 from training.features.declare import FEWEST_CARRIERS, Declared, declare
-from training.features.design import Design, learn
+from training.features.design import Design, Prepared, learn, prepare
 
-__all__ = ["DEPTH", "FEWEST_CARRIERS", "Declared", "Design", "bounds", "declare", "learn"]
+__all__ = ["DEPTH", "FEWEST_CARRIERS", "Declared", "Design", "Prepared", "bounds", "declare", "learn", "prepare"]

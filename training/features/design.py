@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.cases.table import Floats
+from riskmodel.cases.table import CaseTable, Floats
 from riskmodel.missing import coordinates
 from riskmodel.model import Recipe
 from training import moments
@@ -34,10 +34,61 @@ class Design:
     centre_sd: float
 
 
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """What the designs of all samples of one cohort share, made once.
+
+    `columns` (n, C), right for the children who lack nothing; `lacking` (n,) who does not, and `gaps`, their cases;
+    `coordinates` (n, d) of what moments are learned from; `centres` and `centre_sd` as in a design.
+    """
+
+    declared: Declared
+    columns: Floats
+    lacking: NDArray[np.bool_]
+    gaps: CaseTable
+    coordinates: Floats
+    centres: Floats
+    centre_sd: float
+
+    def design(self, counts: Floats | None = None) -> Design:
+        """Learn the design of the sample in which child i is `counts[i]` times; None for the cohort itself."""
+        declared = self.declared
+        recipe = declared.recipe if counts is None or not declared.has_holes else self._with_moments(counts)
+        columns = self.columns.copy()
+        columns[self.lacking] = recipe.expected(self.gaps)
+        present = np.ones(len(columns)) if counts is None else counts
+        # A mean would tell how many children carry a column that nothing may be learned from.
+        means = np.where(declared.learned, present @ columns / present.sum(), 0.0)
+        return Design(recipe, columns, means, declared.priors, declared.learned, self.centres, self.centre_sd)
+
+    def _with_moments(self, counts: Floats) -> Recipe:
+        recipe = self.declared.recipe
+        gaussian = moments.learn(self.coordinates, counts, start=self.declared.start)
+        filled = replace(recipe.moments, mean=gaussian.mean, covariance=gaussian.covariance)
+        return replace(recipe, moments=filled)
+
+
+def prepare(cohort: Cohort, protocol: Protocol, declared: Declared) -> Prepared:
+    """Make what the designs of all samples of this cohort share."""
+    recipe = declared.recipe
+    lacking = recipe.holes(cohort.cases)
+    columns = np.zeros((len(cohort), recipe.width))
+    columns[~lacking] = recipe.expected(cohort.cases.take(~lacking))
+    return Prepared(
+        declared=declared,
+        columns=columns,
+        lacking=lacking,
+        gaps=cohort.cases.take(lacking),
+        coordinates=coordinates(cohort.cases, recipe.moments.blocks),
+        centres=_centres(cohort, protocol),
+        centre_sd=protocol.fit.centre_sd or 0.0,
+    )
+
+
 def learn(
     cohort: Cohort, protocol: Protocol, *, counts: Floats | None = None, declared: Declared | None = None
 ) -> Design:
-    """Learn the design of a sample of the cohort.
+    """Learn the design of a sample of the cohort; for many samples of one cohort `prepare` once.
 
     Parameters
     ----------
@@ -46,16 +97,7 @@ def learn(
     declared
         What was decided on the original cohort; decided here when it is not given.
     """
-    declared = declare(cohort, protocol) if declared is None else declared
-    recipe = declared.recipe
-    if counts is not None and declared.has_holes:
-        recipe = _with_moments(cohort, declared, counts)
-    columns = recipe.expected(cohort.cases)
-    present = np.ones(len(cohort)) if counts is None else counts
-    # A mean would tell how many children carry a column that nothing may be learned from.
-    means = np.where(declared.learned, present @ columns / present.sum(), 0.0)
-    centres = _centres(cohort, protocol)
-    return Design(recipe, columns, means, declared.priors, declared.learned, centres, protocol.fit.centre_sd or 0.0)
+    return prepare(cohort, protocol, declare(cohort, protocol) if declared is None else declared).design(counts)
 
 
 def _centres(cohort: Cohort, protocol: Protocol) -> Floats:
@@ -64,10 +106,3 @@ def _centres(cohort: Cohort, protocol: Protocol) -> Floats:
     codes = np.unique(cohort.centre.values[cohort.centre.present])
     marks: Floats = (cohort.centre.values[:, None] == codes).astype(np.float64)
     return marks
-
-
-def _with_moments(cohort: Cohort, declared: Declared, counts: Floats) -> Recipe:
-    held = coordinates(cohort.cases, declared.recipe.moments.blocks)
-    gaussian = moments.learn(held, counts, start=declared.start)
-    filled = replace(declared.recipe.moments, mean=gaussian.mean, covariance=gaussian.covariance)
-    return replace(declared.recipe, moments=filled)

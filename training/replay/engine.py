@@ -12,9 +12,10 @@ from threadpoolctl import threadpool_limits
 from riskmodel.cases.table import CaseTable, Floats
 from riskmodel.errors import FitRefused
 from riskmodel.model import Stability
+from training import features
 from training.candidates import Candidate, Fitted, chosen
 from training.cohort import Cohort
-from training.features import Declared, declare, learn
+from training.features import Declared, declare
 from training.metrics import MEASURE_NAMES, measures
 from training.outcome import Outcome, at_horizon
 from training.protocol import Protocol
@@ -46,10 +47,11 @@ def prepare(
         Whether every replay makes the measures that need the smooth calibration curve as well.
     """
     declared = declare(cohort, protocol) if declared is None else declared
+    slim = _slim(cohort, declared)
     return Study(
-        cohort=_slim(cohort, declared),
+        cohort=slim,
         protocol=protocol,
-        declared=declared,
+        prepared=features.prepare(slim, protocol, declared),
         outcome=at_horizon(cohort, protocol),
         candidates=tuple(candidates) or (chosen(protocol),),
         counted=cohort.course.known.astype(np.int64),
@@ -163,7 +165,7 @@ def _chunk(study: Study, tasks: Sequence[Task]) -> list[tuple[Replay | None, ...
 
 def _originals(study: Study, rng: np.random.Generator) -> list[Fitted | NotReplayed]:
     """Every candidate on the cohort itself, each with a stream of its own; the first must be fitted."""
-    design = learn(study.cohort, study.protocol, declared=study.declared)
+    design = study.prepared.design()
     counts = np.ones(len(study.cohort))
     # A generator of their own: however many candidates there are, replay b draws the same children.
     streams = rng.spawn(1)[0].spawn(len(study.candidates))
@@ -224,5 +226,5 @@ def _stability(study: Study, worked: Sequence[Replay]) -> tuple[Stability, ...]:
     parts = np.split(share, np.cumsum([len(points) for points in study.grids])[:-1])
     return tuple(
         Stability(term.name, points, part)
-        for term, points, part in zip(study.declared.recipe.terms, study.grids, parts, strict=True)
+        for term, points, part in zip(study.prepared.declared.recipe.terms, study.grids, parts, strict=True)
     )

@@ -10,7 +10,7 @@ from riskmodel.errors import FitRefused
 from riskmodel.terms import slices
 from training.candidates import Candidate, Fitted
 from training.cohort import Cohort
-from training.features import Declared, Design, learn
+from training.features import Design, Prepared
 from training.metrics import MEASURE_NAMES, Measures, measures
 from training.outcome import Outcome, at_horizon
 from training.protocol import Protocol
@@ -22,7 +22,10 @@ NO_OUTCOME = "no event, or nothing but events, among the children drawn"
 
 @dataclass(frozen=True, slots=True)
 class Study:
-    """What all replays share. `counted` (n,) int: 1, or 0 for a child whose outcome is not stated.
+    """What all replays share.
+
+    `prepared`: what was decided without the outcome, and what all designs have in common. `counted` (n,) int: 1, or 0
+    for a child whose outcome is not stated.
 
     `candidates`: all meet the same drawn children, so that what they do can be compared child by child; the first is
     the one that is shipped. `grids`: (g, width) columns of each term where its direction is asked for. `smooth`:
@@ -31,7 +34,7 @@ class Study:
 
     cohort: Cohort
     protocol: Protocol
-    declared: Declared
+    prepared: Prepared
     outcome: Outcome
     candidates: tuple[Candidate, ...]
     counted: NDArray[np.int64]
@@ -83,7 +86,7 @@ def replay(study: Study, number: int, counts: NDArray[np.int64], rng: np.random.
         return tuple(
             _nothing(study, counts, NO_OUTCOME) if _takes_part(held, number) else None for held in study.candidates
         )
-    design = learn(study.cohort, study.protocol, counts=counts.astype(np.float64), declared=study.declared)
+    design = study.prepared.design(counts.astype(np.float64))
     drawn = _Drawn(counts, outcome, design)
     # A stream for each: what one candidate draws does not move another.
     return tuple(
@@ -123,7 +126,8 @@ def _measured(study: Study, drawn: _Drawn, p: Floats) -> tuple[Measures, Measure
     return (
         measures(drawn.outcome.label, p, drawn.outcome.weight, counts=drawn.counts * counted, smooth=study.smooth),
         measures(whole.label, p, whole.weight, counts=counted, smooth=study.smooth),
-        measures(whole.label, p, whole.weight, counts=counted * (drawn.counts == 0), smooth=study.smooth),
+        # Nothing is corrected by what the smooth curve says of the children left out, and it costs most.
+        measures(whole.label, p, whole.weight, counts=counted * (drawn.counts == 0), smooth=False),
     )
 
 

@@ -18,7 +18,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Column, Floats, State, column
-from riskmodel.errors import BundleError
 
 MEAN_DRAWS = 16
 _PHI = np.frompyfunc(lambda z: 0.5 * (1.0 + erf(z / sqrt(2.0))), 1, 1)
@@ -290,16 +289,3 @@ def _draw_mark(
         cells.states[places] = State.PRESENT
     else:
         cells.states[places] = np.append(words(block.names), np.int8(State.MISSING))[picked]
-
-
-def need_complete(cases: CaseTable, variables: Sequence[str], moments: Moments) -> None:
-    """Every variable that the terms read is described by the moments or complete in these cases.
-
-    Raises
-    ------
-    BundleError
-        When a hole could not be filled.
-    """
-    for name in variables:
-        if name not in moments.variables and not cases[name].present.all():
-            raise BundleError(f"{name} is missing for some cases, and the model holds no moments to complete it from")

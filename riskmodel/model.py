@@ -5,7 +5,7 @@ log-odds = intercept + columns @ coefficients; probability = 1 / (1 + exp(-log-o
 since those take their expected columns.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ from riskmodel import derive, missing, terms
 from riskmodel.cases.table import CaseTable, Floats
 from riskmodel.derive import Derivation
 from riskmodel.dictionary.model import Dictionary
+from riskmodel.errors import BundleError
 from riskmodel.missing import Moments
 from riskmodel.terms import Term
 
@@ -71,8 +72,21 @@ class Recipe:
         return self._columns(filled).reshape(len(cases), len(normals), self.width)
 
     def _columns(self, cases: CaseTable) -> Floats:
-        missing.need_complete(cases, self.sources, self.moments)
+        _need_complete(cases, self.sources, self.moments)
         return terms.columns(self.terms, derive.apply(cases, self.derivations, self.dictionary))
+
+
+def _need_complete(cases: CaseTable, variables: Sequence[str], moments: Moments) -> None:
+    """Every variable that the terms read is described by the moments or complete in these cases.
+
+    Raises
+    ------
+    BundleError
+        When a hole could not be filled.
+    """
+    for name in variables:
+        if name not in moments.variables and not cases[name].present.all():
+            raise BundleError(f"{name} is missing for some cases, and the model holds no moments to complete it from")
 
 
 def _sources(variable: str, made: dict[str, tuple[str, ...]]) -> Iterator[str]:

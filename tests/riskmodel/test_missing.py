@@ -118,3 +118,22 @@ def test_a_state_that_too_few_carry_has_no_coordinate_and_is_kept_all_the_same()
     filled = complete(cases, held, held.mean_normals)["adi"]
     assert (filled.states[:MEAN_DRAWS] == State.NOT_MEASURABLE).all()
     assert filled.values[MEAN_DRAWS : 2 * MEAN_DRAWS].mean() == pytest.approx(5.0)
+
+
+def test_normals_of_each_cases_own_are_used_case_by_case() -> None:
+    unknown, count = float("nan"), 40
+    rng = np.random.default_rng(1)
+    own = rng.standard_normal((count, 2, 3))
+    values = [9.0 if i % 2 else unknown for i in range(count)]
+    cases = CaseTable(
+        tuple(str(i) for i in range(count)),
+        {"age": column(values), "weight": column([unknown] * count), "ring": column([unknown] * count)},
+    )
+    together = complete(cases, moments(), own)
+    for i in range(count):
+        alone = complete(cases.take(np.array([i])), moments(), own[i])
+        for name in ("age", "weight", "ring"):
+            assert together[name].values[2 * i : 2 * i + 2] == pytest.approx(alone[name].values), (i, name)
+    shared = complete(cases, moments(), own[0])
+    repeated = complete(cases, moments(), np.tile(own[0], (count, 1, 1)))
+    assert shared["weight"].values == pytest.approx(repeated["weight"].values)

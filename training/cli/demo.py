@@ -30,7 +30,7 @@ LONG = ("fixation_failure_24m_long", "revision_24m_long")
 
 
 @click.command("demo")
-@click.option("--full", is_flag=True, help="The long protocols as well.")
+@click.option("--full", is_flag=True, help="The long protocols as well, with every candidate.")
 @click.option("--out", type=click.Path(path_type=Path), default=Path("demo"), show_default=True, metavar="DIR")
 @click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True, help="Processes for the replays.")
 @click.option("--replays", type=click.IntRange(20, 10_000), help="Replays; the protocol's number when not given.")

@@ -63,6 +63,7 @@ def test_centre_effects_are_learned_beside_the_sum() -> None:
 
 def test_a_predictor_scored_at_its_last_value_is_not_asked_for() -> None:
     protocol = demonstration.protocol("revision_24m_long")
+    protocol = replace(protocol, fit=replace(protocol.fit, candidates=("penalised",)))
     held = fit(demonstration.cohort("revision_24m_long"), protocol, times=20).bundle
     last = held.ranges.numbers["operation_year"][1]
     assert held.scored_at == {"operation_year": last}

@@ -9,10 +9,17 @@ from riskmodel.documents.words import fixed, of_100
 from riskmodel.like_cases import count_words
 from training.advice.beforehand import TOO_SURE_C
 from training.advice.model import Advice, Beforehand, Path, Spread
-from training.sample_size import CAUTIOUS_NAGELKERKE, Carried, children_to_judge_observed_expected
+from training.sample_size import (
+    CAUTIOUS_NAGELKERKE,
+    MOST_PARAMETERS,
+    Carried,
+    Required,
+    children_to_judge_observed_expected,
+)
 
 DO_NOT_REFIT, REFIT = "do not refit", "refit"
 STAMP = "for study, not for use"
+NOT_STUDIED = f"not studied for more than {MOST_PARAMETERS} effects"
 # Criteria that allow so many degrees of freedom, as `Carried` and `Required` name them.
 CRITERIA = {
     "shrinkage": "shrinkage of no more than a tenth",
@@ -110,7 +117,7 @@ def document(advice: Advice) -> dict[str, Any]:
         "degrees_of_freedom_spent": _rounded(advice.degrees_of_freedom, 1),
         "degrees_of_freedom_carried": {name: _rounded(getattr(held, name), 1) for name in CRITERIA},
         "overall_risk_margin": _rounded(held.overall_risk_margin, 3),
-        "children_needed": None if advice.required is None else asdict(advice.required),
+        "children_needed": _needed(advice.required),
         "children_needed_to_check_elsewhere": children_to_judge_observed_expected(round(advice.rate, 2)),
         "expected_slope": {
             "fitted_freely": _rounded(advice.shrinkage_free, 2),
@@ -118,6 +125,12 @@ def document(advice: Advice) -> dict[str, Any]:
         },
         "beforehand": advice.beforehand and _beforehand(advice.beforehand),
     }
+
+
+def _needed(held: Required | None) -> dict[str, Any] | None:
+    if held is None:
+        return None
+    return {name: NOT_STUDIED if count is None else count for name, count in asdict(held).items()}
 
 
 def _beforehand(held: Beforehand) -> dict[str, Any]:

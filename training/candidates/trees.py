@@ -12,9 +12,9 @@ from sklearn.ensemble import HistGradientBoostingClassifier
 from threadpoolctl import threadpool_limits
 
 from riskmodel.cases.table import Floats
-from riskmodel.errors import FitRefused
 from riskmodel.model import expit
 from training.candidates.base import FitLog, Fitted
+from training.candidates.folds import folds_of_children
 from training.candidates.tree_columns import TreeColumns, tree_columns
 from training.cohort import Cohort
 from training.features import Design
@@ -104,7 +104,7 @@ class BoostedTrees:
         sample = _Sample(columns.values[rows], outcome.label[rows], weights[rows], columns.directions)
         # One thread: sums in a fixed order give the same trees everywhere.
         with threadpool_limits(limits=1):
-            learning_rate, rounds, scores = self._tuned(sample, _folds(sample.y, rng))
+            learning_rate, rounds, scores = self._tuned(sample, folds_of_children(sample.y, rng, count=FOLDS))
             model = self._model(sample, learning_rate, rounds).fit(sample.columns, sample.y, sample.weights)
         intercept, slope = recalibration(sample.y, sample.weights, scores)
         return GrownTrees(model, columns, learning_rate, rounds, intercept, slope)
@@ -153,23 +153,6 @@ class _Sample:
 
     def take(self, rows: NDArray[np.bool_]) -> "_Sample":
         return _Sample(self.columns[rows], self.y[rows], self.weights[rows], self.directions)
-
-
-def _folds(y: Floats, rng: np.random.Generator) -> NDArray[np.intp]:
-    """(m,) fold of each child, events spread evenly over the folds.
-
-    Raises
-    ------
-    FitRefused
-        When there are fewer events or non-events than folds.
-    """
-    folds = np.empty(len(y), dtype=np.intp)
-    for label in (0.0, 1.0):
-        rows = np.flatnonzero(y == label)
-        if len(rows) < FOLDS:
-            raise FitRefused(f"boosted trees need an event and a non-event in each of {FOLDS} folds of children")
-        folds[rng.permutation(rows)] = np.arange(len(rows)) % FOLDS
-    return folds
 
 
 def _log_loss(sample: _Sample, scores: Floats) -> float:

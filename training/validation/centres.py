@@ -28,6 +28,8 @@ RULES = {
         f"of a centre with fewer than {FEWEST_EVENTS} events or non-events only observed / expected is told"
     ),
 }
+# Below this a centre's measure is the same whatever happened, as where every child is given the rate.
+LEAST_ERROR = 1e-9
 SCALES: Mapping[str, Callable[[float], float]] = {"c": expit, "observed_expected": np.exp, "slope": float}
 
 
@@ -135,7 +137,11 @@ def _pooled(name: str, left: list[_Left]) -> Pooled:
     told: list[Estimate] = [
         getattr(each.estimates, field) for each in left if not each.few or name == "observed_expected"
     ]
-    values = [(each.value, each.standard_error) for each in told if each.value is not None and each.standard_error]
+    values = [
+        (each.value, each.standard_error)
+        for each in told
+        if each.value is not None and each.standard_error is not None and each.standard_error > LEAST_ERROR
+    ]
     try:
         found = random_effects(
             [value for value, _ in values],

@@ -17,7 +17,8 @@ VAGUE = "vague.toml"
 
 def of_priors(held: Examined) -> tuple[Variant, ...]:
     """The same fit under other priors; nothing for a model without terms or without priors."""
-    if held.fitted.posterior is None or held.protocol.fit.scale == "flat" or not held.declared.learned.any():
+    found = held.fitted.posterior
+    if found is None or found.modes.shape[1] == 1 or held.protocol.fit.scale == "flat":
         return ()
     return tuple(
         attempt(held, name, declared=replace(held.declared, priors=priors))[0] for name, priors in _others(held)

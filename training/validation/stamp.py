@@ -9,7 +9,6 @@ from riskmodel.cases.table import Floats
 from riskmodel.like_cases import count_words
 from training.fitting import Comparison
 from training.fitting.disclosure import rounded_down
-from training.validation.beliefs import Learned
 from training.validation.centres import Centres
 from training.validation.curves import Curves
 from training.validation.examine import Validation
@@ -17,15 +16,18 @@ from training.validation.standing import Ranged
 from training.validation.subgroups import Subgroups
 
 DIGITS = 3
+MEASURES = {"c": "c-statistic", "observed_expected": "observed / expected", "slope": "calibration slope"}
 # Shares of children are told in steps this wide: no count can be read off them.
 SHARE_STEP = 0.05
 
 
 def stamped(bundle: Bundle, found: Validation, comparison: Comparison) -> Bundle:
-    """The bundle with the curves of its model, what was believed before, and how it does elsewhere."""
+    """The bundle with further curves of its model, beliefs that its data contradict, and how it does elsewhere."""
     more = {
-        "curves": _curves(found.curves),
-        "priors": [_belief(held) for held in found.beliefs],
+        "curves": {**bundle.performance.get("curves", {}), **_curves(found.curves)},
+        "beliefs_that_the_data_contradict": [
+            f"{held.label}: {held.words}" for held in found.beliefs if held.in_conflict
+        ],
         "left_out_centres": list(_centres(found.centres)),
         "subgroups": [row for held in found.subgroups for row in _subgroup(held)],
         "price_of_the_glass_box": list(_price(comparison)),
@@ -35,17 +37,10 @@ def stamped(bundle: Bundle, found: Validation, comparison: Comparison) -> Bundle
 
 
 def _curves(held: Curves) -> Mapping[str, Any]:
-    calibration, decision, distribution = held.calibration, held.decision, held.distribution
+    decision, distribution = held.decision, held.distribution
     children = distribution.events + distribution.non_events
     shares = children / max(float(children.sum()), 1e-12)
     return {
-        "calibration": {
-            "predicted": _list(calibration.predicted),
-            "observed": _list(calibration.observed),
-            "low": _list(calibration.low),
-            "high": _list(calibration.high),
-            "reason": calibration.reason,
-        },
         "decision": {
             "thresholds": _list(decision.thresholds),
             "model": _list(decision.corrected),
@@ -67,21 +62,10 @@ def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, DIGITS)
 
 
-def _belief(held: Learned) -> dict[str, Any]:
-    return {
-        "term": held.term,
-        "column": held.column,
-        "mean": _rounded(held.prior_mean),
-        "sd": _rounded(held.prior_sd),
-        "source": held.source,
-        "contradicted": held.in_conflict,
-    }
-
-
 def _centres(held: Centres) -> Iterator[dict[str, Any]]:
     for name, pooled in held.pooled.items():
         yield {
-            "measure": name,
+            "measure": MEASURES[name],
             "centres": pooled.centres,
             "value": _rounded(pooled.value),
             "low": _rounded(pooled.low),

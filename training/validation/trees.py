@@ -41,8 +41,9 @@ class Explained:
 
 def explain(held: Examined, trained: Trained) -> tuple[Explained, ...]:
     """Explain every kind of trees that was compared."""
-    names = [each.name for each in trained.comparison.replayed]
-    kinds = [kind for name in names if isinstance(kind := KNOWN[name](held.protocol), BoostedTrees)]
+    names = {each.name for each in trained.comparison.replayed}
+    made = [KNOWN[name](held.protocol) for name in KNOWN if name in names]
+    kinds = [kind for kind in made if isinstance(kind, BoostedTrees)]
     counts = np.ones(len(held.cohort))
     return tuple(
         _explained(

@@ -8,7 +8,8 @@ from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
 from tests.training.candidates.studies import design, fitted, study
 from training.candidates import BoostedTrees, GrownTrees
-from training.candidates.trees import FEWEST_IN_LEAF, FOLDS, _folds, recalibration
+from training.candidates.folds import folds_of_children
+from training.candidates.trees import FEWEST_IN_LEAF, FOLDS, recalibration
 from training.cohort import Cohort
 from training.metrics.calibration import fit_line
 from training.outcome import at_horizon
@@ -100,12 +101,12 @@ def test_where_nothing_is_to_be_found_everybody_gets_about_the_rate() -> None:
 
 def test_folds_are_of_children_and_spread_the_events() -> None:
     y = np.repeat([1.0, 0.0], [23, 77])
-    folds = _folds(y, np.random.default_rng(1))
+    folds = folds_of_children(y, np.random.default_rng(1), count=FOLDS)
     events = np.bincount(folds[y == 1], minlength=FOLDS)
     assert np.ptp(events) <= 1
     assert np.ptp(np.bincount(folds, minlength=FOLDS)) <= 2
-    with pytest.raises(FitRefused, match="in each of 5 folds"):
-        _folds(np.repeat([1.0, 0.0], [4, 96]), np.random.default_rng(1))
+    with pytest.raises(FitRefused, match="5 folds of children need as many events: found 4"):
+        folds_of_children(np.repeat([1.0, 0.0], [4, 96]), np.random.default_rng(1), count=FOLDS)
 
 
 def test_the_slope_of_recalibration_stays_within_0_and_1() -> None:

@@ -15,6 +15,7 @@ from tests.training.validation.worlds import plain, validation
 from training.fitting import Trained, fit
 from training.protocol import CANDIDATES
 from training.report.validation import document, page
+from training.report.validation.first import first
 from training.validation import Validation, examine
 from training.validation.centres import leave_one_out
 from training.validation.eras import before_and_after
@@ -181,3 +182,11 @@ def test_a_cohort_without_centres_or_years_says_so() -> None:
     text = html.to_html(page(bare, found, trained.bundle))
     assert "the protocol names no centre" in text
     assert "no year of operation" in text
+
+
+def test_replays_that_chose_otherwise_are_named_first() -> None:
+    trained = demonstration.trained()
+    mixed = replace(trained, replays=replace(trained.replays, chosen={"rate": 12, "penalised": 8}))
+    told = "\n".join(first(mixed, validation(), trained.bundle))
+    assert "In 12 of 20 replays the rule chose another candidate than penalised" in told
+    assert "the rule chose" not in "\n".join(first(trained, validation(), trained.bundle))

@@ -7,6 +7,7 @@ import pytest
 from scipy.special import expit, logit
 
 from tests.training.validation.worlds import examined, placed, plain
+from training.candidates import KNOWN
 from training.cohort import course
 from training.meta import random_effects
 from training.protocol import ReportRules, SmallCentres
@@ -115,3 +116,12 @@ def test_a_child_without_a_centre_is_never_left_out() -> None:
     codes = np.where(np.arange(400) < 40, np.nan, np.arange(400) % 2)
     found = leave_one_out(examined(placed(cohort, codes), protocol))
     assert sum(each.children for each in found.left_out) == 360
+
+
+def test_a_measure_that_is_the_same_whatever_happened_is_not_pooled() -> None:
+    held = four()
+    rate = KNOWN["rate"](held.protocol)
+    found = leave_one_out(replace(held, rule=rate))
+    assert found.pooled["c"].value is None
+    assert "at least 2 with an estimate" in (found.pooled["c"].reason or "")
+    assert found.pooled["observed_expected"].value is not None

@@ -25,7 +25,8 @@ def test_a_stamped_bundle_is_written_and_read(tmp_path: Path) -> None:
     bundles.write(stamp(), path)
     held = bundles.read(path)
     assert held.performance["curves"] == stamp().performance["curves"]
-    assert held.performance["priors"] == stamp().performance["priors"]
+    assert set(held.performance["curves"]) == {"calibration", "decision", "distribution"}
+    assert held.performance["curves"]["calibration"] == stamp().performance["curves"]["calibration"]
 
 
 def numbers(held: Any) -> list[float]:
@@ -38,7 +39,8 @@ def numbers(held: Any) -> list[float]:
 
 def test_what_was_added_is_rounded() -> None:
     added = {name: part for name, part in stamp().performance.items() if name not in demonstration.bundle().performance}
-    assert {"curves", "priors", "left_out_centres", "subgroups"} <= set(added)
+    added |= {name: stamp().performance["curves"][name] for name in ("decision", "distribution")}
+    assert {"left_out_centres", "subgroups", "spread_over_specifications"} <= set(added)
     assert all(value == round(value, 3) for value in numbers(added))
 
 
@@ -66,7 +68,7 @@ def test_the_distribution_is_told_in_twentieths() -> None:
     assert sum(held["share"]) == pytest.approx(1.0, abs=0.26)
 
 
-def test_the_card_draws_the_curve_and_names_the_sources() -> None:
+def test_the_card_tells_how_it_does_in_other_centres() -> None:
     text = card.to_markdown(card.summarise(stamp()))
-    assert "Risks given, and what happened" in text
-    assert "J Neurosurg Pediatr" in text
+    assert re.search(r"\| c-statistic \| \d+ \| 0\.", text)
+    assert "too few to say" in text

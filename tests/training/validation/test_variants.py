@@ -7,8 +7,10 @@ import pytest
 
 from tests import demonstration
 from tests.training.validation.worlds import examined, plain
+from training.candidates import KNOWN
 from training.features import declare
 from training.protocol import Factor, Form, Interaction, priors_document
+from training.validation.beliefs import before_and_after
 from training.validation.definitions import by_definition, by_window
 from training.validation.refit import Examined
 from training.validation.sensitivity import of_priors
@@ -130,3 +132,14 @@ def test_without_priors_there_is_nothing_to_vary() -> None:
     cohort, protocol = plain()
     flat = replace(protocol, fit=replace(protocol.fit, scale="flat"))
     assert of_priors(examined(cohort, flat)) == ()
+
+
+def test_the_rate_alone_has_no_priors_to_vary() -> None:
+    cohort, protocol = plain()
+    held = examined(cohort, replace(protocol, priors=priors_document("vague.toml")))
+    rate = KNOWN["rate"](protocol)
+    fitted = rate.fit(held.design, cohort, held.outcome, counts=np.ones(len(cohort)), rng=np.random.default_rng(1))
+    alone = replace(held, fitted=fitted, kind=rate, rule=rate)
+    assert of_priors(alone) == ()
+    assert before_and_after(alone) == ()
+    assert [each.moved for each in three(alone).variants if each.moved is not None] == pytest.approx([0.0, 0.0])

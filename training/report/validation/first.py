@@ -19,6 +19,7 @@ def first(trained: Trained, found: Validation, bundle: Bundle) -> Iterator[str]:
     if not bundle.signal:
         yield "The predictors told no more about left-out children than the rate did: every child is shown the rate."
     yield _corrected(trained)
+    yield from _chosen(trained)
     yield _elsewhere(found)
     yield (
         f"From one replay to another a child's risk moves by {100 * trained.replays.mean_instability:.1f} points on "
@@ -36,6 +37,17 @@ def _corrected(trained: Trained) -> str:
         f"{fixed(c.point632plus.value)} by .632+, which leads where there are few events for each column; the "
         f"calibration slope to expect is {fixed(slope.harrell.value)}."
     )
+
+
+def _chosen(trained: Trained) -> Iterator[str]:
+    """A rule that chooses anew may choose otherwise: then the corrected numbers are those of a mixture."""
+    chosen, name = trained.replays.chosen, trained.fitted.name
+    others = sum(count for other, count in chosen.items() if other != name)
+    if others:
+        yield (
+            f"In {others} of {sum(chosen.values())} replays the rule chose another candidate than {name}: the "
+            "corrected numbers are those of the rule, not of the model that it chose here."
+        )
 
 
 def _elsewhere(found: Validation) -> str:

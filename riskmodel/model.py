@@ -67,6 +67,16 @@ class Recipe:
         """(n, K, C) columns of the cases, holes filled in draw k by the moments' normals k."""
         return self._completed(cases, self.moments.normals)
 
+    def expected_and_drawn(self, cases: CaseTable) -> tuple[Floats, Floats]:
+        """`expected` and `drawn` of cases that all have holes, from one completion."""
+        both = np.vstack([self.moments.mean_normals, self.moments.normals])
+        columns, count = self._completed(cases, both), len(self.moments.mean_normals)
+        return columns[:, :count].mean(axis=1), columns[:, count:]
+
+    def complete(self, cases: CaseTable) -> Floats:
+        """(n, C) columns of cases without holes."""
+        return self._columns(cases)
+
     def _completed(self, cases: CaseTable, normals: Floats) -> Floats:
         filled = missing.complete(cases, self.moments, normals)
         return self._columns(filled).reshape(len(cases), len(normals), self.width)

@@ -143,24 +143,31 @@ class Scorer:
         self, cases: CaseTable, findings: Sequence[Finding], sheet: str, numbers: Sequence[int | None]
     ) -> Checked:
         """The cases, when neither they nor what is derived from them holds an error."""
+        return cases, refuse_errors((*findings, *self.contradictions(cases, sheet, numbers)), CasesRefused)
+
+    def contradictions(
+        self, cases: CaseTable, sheet: str = "case", numbers: Sequence[int | None] = (None,)
+    ) -> tuple[Finding, ...]:
+        """Where what is derived from checked cases cannot be true, or the cases tell it otherwise.
+
+        `read_case` and `read_table` ask this themselves; cases that were checked by a larger dictionary are asked here.
+        """
         told = self._complete(cases)
-        derived = derive.contradictions(told, self.bundle.derive, self.bundle.dictionary, sheet, numbers)
-        return cases, refuse_errors((*findings, *derived), CasesRefused)
+        return tuple(derive.contradictions(told, self.bundle.derive, self.bundle.dictionary, sheet, numbers))
 
     def score_table(self, cases: CaseTable, *, on: date, measuring: bool = True) -> tuple[RiskEstimate, ...]:
         """Full answers for n checked cases, in their order; without `measuring` nothing of what is missing is said.
 
         What measuring would buy takes a case with many holes longer than all the rest: an app may ask for it later.
         """
-        whole, columns = self._columns(cases)
+        whole, columns, bounds = self._derived(cases), self._blank(cases), np.empty((2, len(cases)))
         likes = like_cases(self.bundle, whole)
         gates = verdicts(self.bundle, whole, likes, on=on)
         told = blank(self.model, len(whole))
-        state(self.model, columns, told)
-        bounds = np.empty((2, len(whole)))
-        for rows, drawn in self._drawn(whole, columns):
-            bounds[:, rows] = self.model.interval(drawn)
+        for rows, expected, drawn in self._parts(whole):
+            columns[rows], bounds[:, rows] = expected, self.model.interval(drawn)
             bound(self.model, drawn, rows, told)
+        state(self.model, columns, told)
         answers = _Answers(
             bundle=self.bundle,
             model=self.model,
@@ -180,11 +187,10 @@ class Scorer:
 
     def arrays(self, cases: CaseTable, *, on: date) -> ScoreArrays:
         """Probability, interval and gates of n checked cases as arrays."""
-        whole, columns = self._columns(cases)
+        whole, columns, bounds = self._derived(cases), self._blank(cases), np.empty((2, len(cases)))
         gates = verdicts(self.bundle, whole, like_cases(self.bundle, whole), on=on)
-        bounds = np.empty((2, len(whole)))
-        for rows, drawn in self._drawn(whole, columns):
-            bounds[:, rows] = self.model.interval(drawn)
+        for rows, expected, drawn in self._parts(whole):
+            columns[rows], bounds[:, rows] = expected, self.model.interval(drawn)
         shown = np.all([gate.passed for gate in gates if gate.blocks], axis=0)
         probability, low, high = (np.where(shown, held, np.nan) for held in (self.model.probability(columns), *bounds))
         return ScoreArrays(probability, low, high, shown, gates)
@@ -194,25 +200,42 @@ class Scorer:
         recipe = self.model.recipe
         return expit(self.model.drawn_log_odds(recipe.drawn(self._complete(cases))))
 
-    def _columns(self, cases: CaseTable) -> tuple[CaseTable, Floats]:
-        """The cases with every variable the model reads, derived ones too, and their expected columns (n, C)."""
-        recipe, told = self.model.recipe, self._complete(cases)
-        return derive.apply(told, recipe.derivations, recipe.dictionary), recipe.expected(told)
+    def _derived(self, cases: CaseTable) -> CaseTable:
+        """The cases with every variable that the model reads, derived ones too."""
+        recipe = self.model.recipe
+        return derive.apply(self._complete(cases), recipe.derivations, recipe.dictionary)
+
+    def _blank(self, cases: CaseTable) -> Floats:
+        return np.empty((len(cases), self.model.recipe.width))
 
     def _complete(self, cases: CaseTable) -> CaseTable:
-        """The cases with a column for everything that the model asks for, empty where the case says nothing."""
+        """The cases with a column for everything that the model asks for, empty where the case says nothing.
+
+        Of other columns only those stay that hold what is known too late.
+        """
+        known, later = self.bundle.dictionary.variables, frozenset(self.bundle.gates.known_later)
+        stay = {
+            name: held
+            for name, held in cases.columns.items()
+            if name in known or (name in later and held.present.any())
+        }
         made = {derivation.name for derivation in self.bundle.derive}
         given = {name: column(np.full(len(cases), value)) for name, value in self.bundle.scored_at.items()}
-        asked = [name for name in self.bundle.dictionary.variables if name not in made]
-        return doors.with_missing(cases, asked).with_columns(given)
+        asked = [name for name in known if name not in made]
+        return doors.with_missing(CaseTable(cases.keys, stay), asked).with_columns(given)
 
-    def _drawn(self, cases: CaseTable, columns: Floats) -> Iterator[tuple[NDArray[np.intp], Floats]]:
-        """Rows and their columns for the draws: (m, C) where nothing is missing, (m, K, C) where something is."""
-        lacking = self.model.recipe.holes(cases)
+    def _parts(self, cases: CaseTable) -> Iterator[tuple[NDArray[np.intp], Floats, Floats]]:
+        """Rows, their expected columns (m, C), and those for the draws.
+
+        Where nothing is missing the two are the same; where something is, the latter are (m, K, C).
+        """
+        recipe = self.model.recipe
+        lacking = recipe.holes(cases)
         for rows in _chunks(np.flatnonzero(~lacking), CHUNK):
-            yield rows, columns[rows]
+            columns = recipe.complete(cases.take(rows))
+            yield rows, columns, columns
         for rows in _chunks(np.flatnonzero(lacking), CHUNK_WITH_HOLES):
-            yield rows, self.model.recipe.drawn(cases.take(rows))
+            yield rows, *recipe.expected_and_drawn(cases.take(rows))
 
 
 def _chunks(rows: NDArray[np.intp], size: int) -> Iterator[NDArray[np.intp]]:

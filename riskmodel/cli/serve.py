@@ -77,7 +77,8 @@ def _serve(app: Starlette, listener: socket.socket) -> None:
 
 def _listening(port: int) -> socket.socket:
     """A socket on the loopback address."""
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # The protocol is named, or asyncio would not see that it is TCP and leave every answer waiting for 40 ms (Nagle).
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "posix":  # elsewhere it would let another program take the port over
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:

@@ -1,6 +1,6 @@
 """From what was typed to answers, or to everything that stands in their way."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -8,7 +8,7 @@ from riskmodel import cases as doors
 from riskmodel.cases.identifiers import in_key
 from riskmodel.dictionary.model import Role
 from riskmodel.dictionary.roles import holder
-from riskmodel.errors import CasesRefused, Finding, Severity
+from riskmodel.errors import Finding, Severity
 from riskmodel.scoring import RiskEstimate, Scorer
 from riskmodel.web.models import Models
 
@@ -36,21 +36,28 @@ def assess(models: Models, case_id: str, values: Typed, *, on: date, measuring: 
     """Check the typed values of one child and score them with every model."""
     pointing = in_key(case_id) if case_id else None
     key = "case" if pointing else case_id
-    _, findings = doors.check_mapping(values, models.dictionary, case_id=key)
+    table, findings = doors.check_mapping(values, models.dictionary, case_id=key)
     if pointing:
         findings = (_points_at_somebody(_column(models), pointing), *findings)
-    faults = tuple(held for held in findings if held.severity is Severity.ERROR)
-    doubts = tuple(held for held in findings if held.severity is Severity.WARNING)
+    faults, doubts = _sorted(findings)
     if faults or not any(name in values for name in models.needed):
         return Assessment(on, faults, doubts)
-    try:
-        tables = [scorer.read_case(values, case_id=key)[0] for scorer in models.scorers]
-    except CasesRefused as refused:  # what is derived from the values contradicts itself
-        return Assessment(on, refused.findings, doubts)
-    pairs = tuple(zip(models.scorers, tables, strict=True))
-    estimates = tuple(scorer.score_table(table, on=on, measuring=measuring)[0] for scorer, table in pairs)
-    lacking = tuple(_labels(scorer, scorer.lacking(table)) for scorer, table in pairs)
+    # The dictionary of the form means the same as that of each model (`riskmodel.web.models`): one check serves all.
+    derived = dict.fromkeys(finding for scorer in models.scorers for finding in scorer.contradictions(table))
+    faults, more_doubts = _sorted(derived)
+    doubts = (*doubts, *more_doubts)
+    if faults:
+        return Assessment(on, faults, doubts)
+    estimates = tuple(scorer.score_table(table, on=on, measuring=measuring)[0] for scorer in models.scorers)
+    lacking = tuple(_labels(scorer, scorer.lacking(table)) for scorer in models.scorers)
     return Assessment(on, faults, doubts, estimates, lacking, measuring or not any(lacking))
+
+
+def _sorted(findings: Iterable[Finding]) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Findings that are errors, and those that are doubts."""
+    held = tuple(findings)
+    faults = tuple(finding for finding in held if finding.severity is Severity.ERROR)
+    return faults, tuple(finding for finding in held if finding.severity is Severity.WARNING)
 
 
 def _labels(scorer: Scorer, names: tuple[str, ...]) -> tuple[str, ...]:

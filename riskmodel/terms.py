@@ -14,6 +14,8 @@ import numpy as np
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Column, Floats
 
 Range = tuple[float, float]
+# With two knots a restricted cubic spline is a straight line.
+FEWEST_KNOTS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +194,7 @@ def spline(knots: Sequence[float], population: Floats, *, centre: float, scale: 
     Parameters
     ----------
     knots
-        At least 3, rising.
+        At least `FEWEST_KNOTS`, rising.
     population
         (m,) values of the reference population (not the cohort: columns would then change with it).
     """

@@ -178,6 +178,12 @@ class Bundle:
     scored_at: Mapping[str, float] = field(default_factory=dict)
     digest: str = ""
 
+    def corrected(self, measure: str) -> float | None:
+        """A measure of performance, corrected for optimism as `performance["leads"]` says, else as it was reported."""
+        told = self.performance.get("measures", {}).get(measure, {})
+        held = (told.get(way) for way in (self.performance.get("leads"), "harrell", "apparent"))
+        return next((value for value in held if value is not None), None)
+
     @property
     def model(self) -> Model:
         """The model to score with."""

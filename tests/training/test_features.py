@@ -5,10 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from riskmodel.cases.table import column
+from riskmodel.errors import FitRefused
 from riskmodel.missing import Holds
 from riskmodel.terms import Levels, Linear, Product, Spline
 from tests import demonstration
 from training.features import FEWEST_CARRIERS, bounds, declare, learn
+from training.features.build import KNOT_QUANTILES, quantile_knots
+from training.outcome import at_horizon
 from training.posterior import LEVEL, NUMBER
 from training.protocol import Form, Predictor
 
@@ -52,10 +56,24 @@ def test_a_column_that_fewer_than_five_carry_is_not_learned() -> None:
     declared = declare(cohort, demonstration.protocol())
     names = [(term.name, name) for term in declared.recipe.terms for name in term.basis.names]
     codes = cohort.dictionary.variables["condition"].codes
-    counts = np.bincount(cohort.cases["condition"].values.astype(int), minlength=len(codes))
+    told = cohort.cases["condition"].values[at_horizon(cohort, demonstration.protocol()).known]
+    counts = np.bincount(told.astype(int), minlength=len(codes))
     for code, count in zip(codes, counts, strict=True):
         if ("condition", code) in names:
             assert declared.learned[names.index(("condition", code))] == (count >= FEWEST_CARRIERS), code
+
+
+def test_only_children_of_known_outcome_count_as_carriers() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    names = [(term.name, name) for term in declare(cohort, protocol).recipe.terms for name in term.basis.names]
+    codes = cohort.dictionary.variables["condition"].codes
+    known = at_horizon(cohort, protocol).known
+    carries = cohort.cases["condition"].values == codes.index("achondroplasia")
+    assert np.count_nonzero(carries & known) >= FEWEST_CARRIERS
+    # Of the carriers of known outcome four stay; all those whose outcome is not known stay as well.
+    kept = cohort.take(~carries | ~known | (np.cumsum(carries & known) <= FEWEST_CARRIERS - 1))
+    assert np.count_nonzero(kept.cases["condition"].values == codes.index("achondroplasia")) >= FEWEST_CARRIERS
+    assert not declare(kept, protocol).learned[names.index(("condition", "achondroplasia"))]
 
 
 def test_what_is_not_learned_keeps_its_prior_in_every_fit() -> None:
@@ -110,9 +128,24 @@ def test_knots_at_quantiles_are_rounded_and_those_declared_are_kept() -> None:
     assert kept.knots == (2.0, 6.0, 12.0)
 
 
-def test_bounds_lie_five_deep_and_are_rounded_outward() -> None:
-    from riskmodel.cases.table import column
+def test_no_knot_lies_further_out_than_five_children() -> None:
+    held = column([0.3, 0.4, *np.linspace(2.0, 12.0, 60), 16.4, 17.9])
+    assert quantile_knots(held, 0.1)[0] == bounds(held, 0.1)[0]  # type: ignore[index]
+    assert quantile_knots(held, 0.1)[-1] == bounds(held, 0.1)[1]  # type: ignore[index]
+    plain = np.quantile(held.values, KNOT_QUANTILES)
+    assert plain[0] < quantile_knots(held, 0.1)[0] < quantile_knots(held, 0.1)[-1] < plain[-1]
 
+
+def test_a_spline_with_too_few_distinct_knots_is_refused() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    ages = replace(cohort.cases["age_years"], values=np.where(np.arange(len(cohort)) % 9 == 0, 9.0, 4.0))
+    tied = replace(cohort, cases=replace(cohort.cases, columns={**cohort.cases.columns, "age_years": ages}))
+    free = replace(protocol, predictors=(Predictor("age_years", Form.SPLINE),), interactions=())
+    with pytest.raises(FitRefused, match=r"^the spline of age_years must stand on at least 3 distinct knots"):
+        declare(tied, free)
+
+
+def test_bounds_lie_five_deep_and_are_rounded_outward() -> None:
     values = column([0.13, 0.27, 0.31, 0.44, 0.58, 1.0, 2.0, 3.07, 3.3, 3.4, 3.5, 9.9])
     assert bounds(values, 0.1) == (0.5, 3.1)
     assert bounds(values, 0.1, depth=1) == (0.1, 9.9)

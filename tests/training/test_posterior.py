@@ -126,3 +126,13 @@ def test_a_sourced_prior_keeps_its_sd_and_the_base_its_own() -> None:
     assert precision[0] == pytest.approx([0.6**-2, 0.2**-2, 0.5**-2])
     nothing = posterior(np.zeros((4, 2)), np.array([0.0, 1.0, 0.0, 0.0]), np.full(4, 1e-9), priors)
     assert nothing.mean == pytest.approx([-1.5, 0.4, 0.0], abs=1e-6)
+
+
+def test_unheard_scales_are_those_of_their_own_prior() -> None:
+    columns, y, weights = simulated(60, 6)
+    found = posterior(columns, y, weights, PRIORS).unheard(1.0)
+    # On a grid even in the logarithm a density counts times the scale; scipy's half-normal is the reference.
+    held = (halfnorm.pdf(found.scales) * found.scales).prod(axis=1)
+    assert found.weights == pytest.approx(held / held.sum())
+    _, scales = found.draws(4_000, np.random.default_rng(1))
+    assert scales.mean(axis=0) == pytest.approx(found.weights @ found.scales, abs=0.02)

@@ -7,7 +7,7 @@ from riskmodel.model import expit
 from training.advice.model import Beforehand, Spread
 from training.cohort import Cohort
 from training.features import Declared, learn
-from training.posterior import SCALES, ColumnPriors
+from training.posterior import SCALES, ColumnPriors, log_hyperprior
 from training.priors import beliefs
 from training.protocol import Protocol
 
@@ -33,7 +33,7 @@ def beforehand(
     spread_of_base = 0.0 if from_cohort else priors.base_sd
     z = rng.standard_normal((DRAWS, 1 + len(priors.mean)))
     own_sd = np.array([np.nan if belief is None else belief.sd for belief in held])
-    learned_sd = _scales(rng)[:, priors.block]
+    learned_sd = _scales(priors.hyper_sd, rng)[:, priors.block]
 
     def spread(sd: Floats) -> Spread:
         coefficients = priors.mean + sd * z[:, 1:]
@@ -47,10 +47,11 @@ def beforehand(
     )
 
 
-def _scales(rng: np.random.Generator) -> Floats:
-    """(DRAWS, 2) scales from their own prior, half-normal(1), within the grid that the fit searches."""
-    drawn: Floats = np.clip(np.abs(rng.standard_normal((DRAWS, 2))), SCALES[0], SCALES[-1])
-    return drawn
+def _scales(hyper_sd: float, rng: np.random.Generator) -> Floats:
+    """(DRAWS, 2) scales from their own prior: the points of the fit's grid, as likely as the fit holds them."""
+    log_weight = log_hyperprior(SCALES[:, None], hyper_sd)
+    weight = np.exp(log_weight - log_weight.max())
+    return rng.choice(SCALES, size=(DRAWS, 2), p=weight / weight.sum())
 
 
 def _used_sd(priors: ColumnPriors, scale: str | float, learned_sd: Floats) -> Floats:

@@ -73,7 +73,8 @@ class SumOfTerms:
             coefficients=coefficients,
             posterior=found,
             left_out=left_out,
-            gain=_gain(outcome.label, left_out, weights),
+            # Whether a signal was heard is asked in effective children, however the scales are set.
+            gain=_gain(outcome.label, left_out, likelihood_weights(outcome.weight, counts, "evidence")),
         )
 
 
@@ -87,17 +88,24 @@ def likelihood_weights(weights: Floats, counts: Floats, scale: str | float) -> F
     return factor * counts * weights
 
 
-def draws(design: Design, fitted: Fitted, count: int, rng: np.random.Generator) -> Floats:
+def draws(design: Design, fitted: Fitted, count: int, rng: np.random.Generator, *, signal: bool = True) -> Floats:
     """(count, 1 + C) posterior draws of intercept and coefficients, for a child of a centre that is not known.
 
-    Columns that are not learned are drawn from their prior, and where centres may differ so is the centre's effect.
+    Without a signal the scales are drawn as they are held to be beforehand: a cohort that cannot tell the columns from
+    noise finds small scales whether the effects are small or merely not heard, and intervals would be too narrow in
+    the second case (docs/recovery.md).
+
+    Columns that are not learned are drawn from their prior, and where centres may differ so is the centre's effect. A
+    flat scale is no prior to draw from: the scales' own hyperprior gives the SD then.
     """
     if fitted.posterior is None or fitted.coefficients is None:
         raise TypeError(f"{fitted.name} is not a sum of terms: it has no draws")
-    found, scales = fitted.posterior.draws(count, rng)
+    held = fitted.posterior if signal else fitted.posterior.unheard(design.priors.hyper_sd)
+    found, scales = held.draws(count, rng)
     learned = design.learned & (found.shape[1] > 1)
     priors = design.priors
-    sd = np.where(np.isnan(priors.sd), np.where(np.isfinite(scales), scales, 0.0)[:, priors.block], priors.sd)
+    drawable = np.where(np.isfinite(scales), scales, priors.hyper_sd)
+    sd = np.where(np.isnan(priors.sd), drawable[:, priors.block], priors.sd)
     prior_draws = priors.mean + sd * rng.standard_normal((count, len(learned)))
     out = np.empty((count, 1 + len(learned)))
     out[:, 1:] = prior_draws * (found.shape[1] > 1)

@@ -4,10 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from riskmodel.cases.table import Floats
+from riskmodel.cases.table import Column
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
-from riskmodel.terms import LevelColumn, Levels, Linear, Part, Product, Spline, States, Term, spline
+from riskmodel.errors import FitRefused
+from riskmodel.terms import FEWEST_KNOTS, LevelColumn, Levels, Linear, Part, Product, Spline, States, Term, spline
 from training.cohort import Cohort
+from training.features.bounds import bounds
 from training.posterior import LEVEL, NUMBER
 from training.protocol import Factor, Form, Interaction, Predictor, Protocol
 
@@ -69,7 +71,7 @@ def _spline(cohort: Cohort, variable: Variable, predictor: Predictor) -> Spline:
     low, high = predictor.clip or variable.soft or variable.hard or (variable.centre - 1.0, variable.centre + 1.0)
     basis = linear(variable, predictor)
     return spline(
-        predictor.knots or quantile_knots(cohort.cases[variable.name].values, variable.resolution),
+        predictor.knots or _own_knots(cohort, variable),
         np.linspace(low, high, 201),
         centre=basis.centre,
         scale=basis.scale,
@@ -77,10 +79,27 @@ def _spline(cohort: Cohort, variable: Variable, predictor: Predictor) -> Spline:
     )
 
 
-def quantile_knots(values: Floats, resolution: float) -> tuple[float, ...]:
-    """Knots at quantiles of the cohort, rounded: no knot stands on a child."""
-    quantiles = np.quantile(values[~np.isnan(values)], KNOT_QUANTILES)
-    return tuple(np.unique(np.round(quantiles / resolution) * resolution).tolist())
+def _own_knots(cohort: Cohort, variable: Variable) -> tuple[float, ...]:
+    knots = quantile_knots(cohort.cases[variable.name], variable.resolution)
+    if len(knots) < FEWEST_KNOTS:
+        raise FitRefused(
+            f"the spline of {variable.name} must stand on at least {FEWEST_KNOTS} distinct knots, but this cohort's "
+            f'quantiles give {len(knots)}: declare its knots in the protocol, or form = "linear"'
+        )
+    return knots
+
+
+def quantile_knots(held: Column, resolution: float) -> tuple[float, ...]:
+    """Knots at quantiles of the cohort, rounded, the outer ones no further out than five children reach.
+
+    None at all when fewer than five children have a value; fewer than four where quantiles fall together.
+    """
+    reach = bounds(held, resolution)
+    if reach is None:
+        return ()
+    quantiles = np.quantile(held.values[held.present], KNOT_QUANTILES)
+    rounded = np.clip(np.round(quantiles / resolution) * resolution, *reach)
+    return tuple(np.unique(np.round(rounded, 9)).tolist())
 
 
 def _interaction(dictionary: Dictionary, interaction: Interaction, chosen: dict[str, Predictor]) -> tuple[Term, int]:

@@ -14,6 +14,7 @@ from riskmodel.terms import Term
 from training import moments
 from training.cohort import Cohort
 from training.features.build import terms
+from training.outcome import at_horizon
 from training.posterior import ColumnPriors
 from training.priors import column_priors
 from training.protocol import Predictor, Protocol
@@ -27,8 +28,8 @@ FEWEST_CARRIERS = 5
 class Declared:
     """Terms, derivations and blocks of coordinates (all in `recipe`, whose moments are those of the whole cohort).
 
-    `priors` of the C columns; `learned` (C,): enough children carry the column; `has_holes`: some child lacks
-    something, so that moments matter for the cohort's own columns.
+    `priors` of the C columns; `learned` (C,): enough children of known outcome carry the column; `has_holes`: some
+    child lacks something, so that moments matter for the cohort's own columns.
     """
 
     recipe: Recipe
@@ -43,7 +44,10 @@ class Declared:
 
 
 def declare(cohort: Cohort, protocol: Protocol, *, fewest: int = FEWEST_CARRIERS) -> Declared:
-    """Decide terms, priors, coordinates and carried columns from the original cohort; the outcome takes no part.
+    """Decide terms, priors, coordinates and carried columns from the original cohort.
+
+    The outcome takes no part, but for whether it is known: a coefficient is learned from children of known outcome,
+    and these are the carriers that count.
 
     Parameters
     ----------
@@ -61,7 +65,8 @@ def declare(cohort: Cohort, protocol: Protocol, *, fewest: int = FEWEST_CARRIERS
         blocks, gaussian.mean, gaussian.covariance, np.empty((0, len(blocks))), balanced_normals(len(blocks))
     )
     recipe = Recipe(built, protocol.derive, cohort.dictionary, filled)
-    carried = carriers(cohort, protocol, built) >= fewest
+    told = cohort.take(at_horizon(cohort, protocol).known)
+    carried = carriers(told, protocol, built) >= fewest
     priors = column_priors(protocol, cohort.dictionary, built, block)
     return Declared(recipe, priors, carried, bool(recipe.holes(cohort.cases).any()))
 

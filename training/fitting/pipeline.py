@@ -12,6 +12,7 @@ from training.cohort import Cohort
 from training.features import Declared, Design, declare, learn
 from training.fitting.assemble import assemble
 from training.fitting.comparison import Comparison, compare
+from training.fitting.performance import leading
 from training.outcome import Outcome, at_horizon, check_enough
 from training.protocol import Protocol
 from training.replay import ReplayResult, prepare, run_all
@@ -33,6 +34,10 @@ class Trained:
     replays: ReplayResult
     comparison: Comparison
     warnings: tuple[Finding, ...]
+
+    def leads(self, replays: ReplayResult) -> str:
+        """The correction of optimism to read first: "harrell" or "point632plus"."""
+        return leading(replays, self.outcome.events, int(np.count_nonzero(self.design.learned)))
 
 
 def fit(

@@ -11,6 +11,12 @@ SCALES = np.geomspace(0.05, 1.5, 6)
 NUMBER, LEVEL = 0, 1
 
 
+def log_hyperprior(scales: Floats, hyper_sd: float) -> Floats:
+    """(G,) log of what is held of (G, k) scales beforehand, up to a constant: half-normal, on a log-spaced grid."""
+    weight: Floats = (np.log(scales) - 0.5 * (scales / hyper_sd) ** 2).sum(axis=1)
+    return weight
+
+
 @dataclass(frozen=True, slots=True)
 class ColumnPriors:
     """Normal priors of C coefficients.
@@ -87,6 +93,14 @@ class Posterior:
         """(1 + C,) standard deviation of the mixture, base first."""
         variance = np.diagonal(np.linalg.inv(self.hessians), axis1=1, axis2=2)
         return np.sqrt(self.weights @ (variance + self.modes**2) - self.mean**2)
+
+    def unheard(self, hyper_sd: float) -> "Posterior":
+        """The same grid, each point as likely as it was held to be beforehand: what to believe of the scales when the
+        children do not tell the columns from noise.
+        """
+        log_weight = log_hyperprior(self.scales, hyper_sd) if len(self.scales) > 1 else np.zeros(1)
+        weight = np.exp(log_weight - log_weight.max())
+        return replace(self, weights=weight / weight.sum())
 
     def draws(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """(count, 1 + C) draws, base first, and the (count, 2) scales of the grid point each came from. `count` even.

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
-from training.posterior.model import ColumnPriors, Posterior
+from training.posterior.model import ColumnPriors, Posterior, log_hyperprior
 
 MAX_STEPS = 60
 # A squared Newton decrement below this leaves an error of its square: 1e-9 posterior SDs after one more step.
@@ -216,8 +216,7 @@ def evidence(scales: Floats, precision: Floats, value: Floats, hessians: Floats,
     penalised = np.isfinite(precision[0]) & (precision[0] > 0.0)
     log_p = np.log(precision[:, penalised]).sum(axis=1)
     log_h = np.linalg.slogdet(hessians)[1]
-    hyper = (np.log(scales) - 0.5 * (scales / hyper_sd) ** 2).sum(axis=1)
-    log_weight = value + 0.5 * (log_p - log_h) + hyper
+    log_weight = value + 0.5 * (log_p - log_h) + log_hyperprior(scales, hyper_sd)
     weight = np.exp(log_weight - log_weight.max())
     shares: Floats = weight / weight.sum()
     return shares

@@ -6,11 +6,11 @@ from itertools import pairwise
 
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.dictionary.names import suggestion
+from riskmodel.terms import FEWEST_KNOTS
 from training.protocol.check_rows import predictor_rows_faults
 from training.protocol.known import Fault, Known
 from training.protocol.model import Factor, Form, Interaction, Predictor
 
-FEWEST_KNOTS = 3
 LAST_VALUE = "last"
 
 _NUMERIC = (Kind.NUMBER, Kind.INTEGER, Kind.ORDINAL)

@@ -92,15 +92,24 @@ def correct(name: str, apparent: Measure, values: Floats, uninformed: float | No
     """
     if apparent.value is None:
         return Corrected(apparent, apparent, apparent, apparent, apparent)
-    both = values[~np.isnan(values[:, :2]).any(axis=1)]
+    both = _on_both(values)
     if len(both) < min(FEWEST_REPLAYS, len(values)) or not len(both):
         none = Measure.none(f"only {len(both)} of {len(values)} replays gave a value")
         return Corrected(apparent, none, none, none, none)
-    gaps = both[:, 0] - both[:, 1]
-    optimism = float(np.median(gaps) if name in BY_MEDIAN else np.mean(gaps))
     point632plus = _point632plus(apparent.value, values[:, 2], uninformed)
-    corrected = apparent.value - optimism
+    corrected = apparent.value - optimism(values, by_median=name in BY_MEDIAN)
     return Corrected(apparent, Measure(corrected), point632plus, *_interval(name, both[:, 0], corrected))
+
+
+def optimism(values: Floats, *, by_median: bool) -> float:
+    """Mean or median over replays of (on the children drawn - on the cohort); `values` (B, 3) as in `correct`."""
+    both = _on_both(values)
+    gaps = both[:, 0] - both[:, 1]
+    return float(np.median(gaps) if by_median else np.mean(gaps))
+
+
+def _on_both(values: Floats) -> Floats:
+    return values[~np.isnan(values[:, :2]).any(axis=1)]
 
 
 def _interval(name: str, drawn: Floats, corrected: float) -> tuple[Measure, Measure]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from riskmodel.terms import FEWEST_KNOTS
 from training.cohort import Cohort
 from training.features import declare
 from training.features.build import quantile_knots
@@ -10,7 +11,6 @@ from training.protocol import Form, Predictor, Protocol
 from training.validation.refit import Examined
 from training.validation.variants import Variant, attempt, refused, spread, variant
 
-FEWEST_KNOTS = 3
 AS_DECLARED, SPLINES, MAIN_EFFECTS = "as declared", "every number as a spline", "main effects only"
 
 
@@ -53,7 +53,7 @@ def _bent(cohort: Cohort, predictor: Predictor) -> Predictor:
     if predictor.form not in (Form.LINEAR, Form.LOG2):
         return predictor
     variable = cohort.dictionary.variables[predictor.variable]
-    knots = quantile_knots(cohort.cases[predictor.variable].values, variable.resolution)
+    knots = quantile_knots(cohort.cases[predictor.variable], variable.resolution)
     if len(knots) < FEWEST_KNOTS:
         return predictor
     return replace(predictor, form=Form.SPLINE, centre=None, scale=None)

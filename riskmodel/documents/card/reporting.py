@@ -133,8 +133,7 @@ def _of_methods(bundle: Bundle) -> Iterator[tuple[str, str]]:
 
 
 def _of_results(bundle: Bundle) -> Iterator[tuple[str, str]]:
-    c = bundle.performance.get("measures", {}).get("c", {})
-    best = next((c[key] for key in ("point632plus", "harrell", "apparent") if c.get(key) is not None), None)
+    best = bundle.corrected("c")
     yield "22", f"intercept {fixed(bundle.intercept, 4)} and {len(bundle.coefficients)} coefficients, on this card"
     if best is not None:
         yield "23a", f"c {fixed(best)}, corrected; rate {of_100(bundle.cohort_rate)}; all measures on this card"

@@ -1,10 +1,10 @@
 """Estimates for the page: the strip at its foot, and the whole account for its back."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from math import ceil, floor
-from typing import Any
 
 from riskmodel.account import Contribution
+from riskmodel.bundle import Bundle
 from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.scored import Scored
 from riskmodel.documents.surgeon.model import Account, AccountLine, Identity, Strip
@@ -124,8 +124,7 @@ def _published(answer: Scored) -> str:
 
 def calibration_line(answer: Scored) -> str:
     """How well the risks given agreed with what happened, corrected for optimism, and where that was measured."""
-    measures = answer.bundle.performance.get("measures", {})
-    told = [_measure(measures[name], words) for name, words in _CALIBRATION if name in measures]
+    told = [_measure(answer.bundle, name, words) for name, words in _CALIBRATION]
     own = "; ".join(part for part in told if part) or "not measured"
     return f"on its own cohort, corrected: {own}; {_elsewhere(answer)}"
 
@@ -133,10 +132,11 @@ def calibration_line(answer: Scored) -> str:
 _CALIBRATION = (("observed_expected", "observed / expected"), ("slope", "slope"), ("c", "c"))
 
 
-def _measure(entry: Mapping[str, Any], words: str) -> str:
-    best = next((entry[key] for key in ("point632plus", "harrell", "apparent") if entry.get(key) is not None), None)
+def _measure(bundle: Bundle, name: str, words: str) -> str:
+    best = bundle.corrected(name)
     if best is None:
         return ""
+    entry = bundle.performance["measures"][name]
     low, high = entry.get("low"), entry.get("high")
     within = "" if low is None or high is None else f" ({fixed(low)} to {fixed(high)})"
     return f"{words} {fixed(best)}{within}"

@@ -5,16 +5,18 @@ from datetime import date
 
 import numpy as np
 import pytest
+from scipy.special import xlogy
 
 from riskmodel.cases.casefile import read_case_file
 from riskmodel.errors import OutcomeRefused
 from riskmodel.model import expit
 from riskmodel.scoring import Scorer
 from tests import demonstration
-from training.candidates import SumOfTerms
+from training.candidates import SumOfTerms, draws
 from training.features import learn
 from training.fitting import fit
-from training.outcome import at_horizon
+from training.fitting.performance import leading
+from training.outcome import at_horizon, kish
 
 
 def test_the_seed_decides_everything() -> None:
@@ -28,6 +30,58 @@ def test_more_replays_move_no_coefficient() -> None:
     more = fit(demonstration.cohort(), demonstration.protocol(), times=40).bundle
     assert np.array_equal(more.coefficients, demonstration.bundle().coefficients)
     assert np.array_equal(more.draws, demonstration.bundle().draws)
+
+
+def test_without_a_signal_the_scales_are_drawn_from_their_own_prior() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    design, outcome = learn(cohort, protocol), at_horizon(cohort, protocol)
+    held = SumOfTerms("penalised", rank=2, uses_terms=True).fit(
+        design, cohort, outcome, counts=np.ones(len(cohort)), rng=np.random.default_rng(1)
+    )
+    heard, unheard = (draws(design, held, 2_000, np.random.default_rng(1), signal=signal) for signal in (True, False))
+    spread = [(drawn[:, 0] + drawn[:, 1:] @ design.columns[0]).std() for drawn in (heard, unheard)]
+    assert spread[1] > 1.1 * spread[0]
+
+
+def test_the_correction_that_leads_goes_by_events_for_each_column() -> None:
+    replays = demonstration.trained().replays
+    assert leading(replays, events=49, columns=10) == "point632plus"
+    assert leading(replays, events=50, columns=10) == "harrell"
+    trees = replace(replays, fitted=replace(replays.fitted, coefficients=None))
+    assert leading(trees, events=5_000, columns=10) == "point632plus"
+    told = demonstration.bundle().performance
+    assert demonstration.bundle().corrected("c") == told["measures"]["c"][told["leads"]]
+
+
+def test_the_slope_is_told_by_the_mean_too() -> None:
+    replays, told = demonstration.trained().replays, demonstration.bundle().performance["measures"]["slope"]
+    gaps = replays.per_replay["slope"][:, 0] - replays.per_replay["slope"][:, 1]
+    assert told["harrell"] == pytest.approx(told["apparent"] - np.median(gaps))
+    assert told["harrell_by_mean"] == pytest.approx(told["apparent"] - np.mean(gaps))
+
+
+def test_a_flat_scale_draws_what_is_not_learned_as_widely_as_scales_are_held_to_be() -> None:
+    cohort, plain = demonstration.cohort(), demonstration.protocol()
+    design, outcome = learn(cohort, plain), at_horizon(cohort, plain)
+    own = np.isnan(design.priors.sd)
+    few = replace(design, learned=design.learned & (np.arange(len(own)) < 2))
+    held = SumOfTerms("penalised", rank=2, uses_terms=True, scale="flat").fit(
+        few, cohort, outcome, counts=np.ones(len(cohort)), rng=np.random.default_rng(1)
+    )
+    drawn = draws(few, held, 4_000, np.random.default_rng(1))[:, 1:]
+    assert drawn[:, own & ~few.learned].std(axis=0) == pytest.approx(design.priors.hyper_sd, rel=0.06)
+
+
+def test_whether_a_signal_is_heard_is_asked_in_effective_children() -> None:
+    cohort, protocol = demonstration.cohort(), demonstration.protocol()
+    design, outcome, once = learn(cohort, protocol), at_horizon(cohort, protocol), np.ones(len(cohort))
+    fixed = SumOfTerms("penalised", rank=2, uses_terms=True, scale=0.5)
+    found = fixed.fit(design, cohort, outcome, counts=once, rng=np.random.default_rng(1))
+    assert found.left_out is not None
+    p, weight = found.left_out, kish(outcome.weight, once) * outcome.weight
+    rest = (weight @ outcome.label - weight * outcome.label) / (weight.sum() - weight)
+    by_hand = [weight @ xlogy(outcome.label, q) + weight @ xlogy(1 - outcome.label, 1 - q) for q in (p, rest)]
+    assert found.gain == pytest.approx(by_hand[0] - by_hand[1])
 
 
 def test_a_centre_block_widens_every_interval_and_stays_out_of_the_sum() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 from riskmodel.bundle import Bundle
 from riskmodel.documents.plain import plain
 from training.advice import document as advice_document
-from training.fitting import Comparison, Trained
+from training.fitting import Trained
 from training.fitting.performance import performance
 from training.validation import Validation
 from training.validation.trees import Explained
@@ -22,7 +22,7 @@ def document(trained: Trained, found: Validation, bundle: Bundle) -> dict[str, A
     It holds one number per child (how far its estimate moved between replays) and exact counts, and stays in the
     department.
     """
-    held = performance(trained.replays)
+    held = performance(trained.replays, trained.leads(trained.replays))
     return {
         "format": FORMAT,
         "demonstration": bundle.demonstration,
@@ -32,13 +32,14 @@ def document(trained: Trained, found: Validation, bundle: Bundle) -> dict[str, A
         "events": trained.outcome.events,
         "signal": bundle.signal,
         "advice": advice_document(trained.advice),
+        "leads": held["leads"],
         "measures": held["measures"],
         "replays": held["replays"],
         "instability": {
             "mean": trained.replays.mean_instability,
             "per_child": trained.replays.per_child_instability.tolist(),
         },
-        "candidates": _candidates(trained.comparison),
+        "candidates": _candidates(trained),
         "curves": plain(found.curves),
         "centres": plain(found.centres),
         "era": plain(found.eras),
@@ -54,10 +55,15 @@ def document(trained: Trained, found: Validation, bundle: Bundle) -> dict[str, A
     }
 
 
-def _candidates(held: Comparison) -> dict[str, Any]:
+def _candidates(trained: Trained) -> dict[str, Any]:
+    held = trained.comparison
     return {
         "compared": [
-            {"name": each.name, "chosen": dict(sorted(each.chosen.items())), **_worth(performance(each))}
+            {
+                "name": each.name,
+                "chosen": dict(sorted(each.chosen.items())),
+                **_worth(performance(each, trained.leads(each))),
+            }
             for each in held.replayed
         ],
         "not_fitted": plain(held.refused),
@@ -66,7 +72,12 @@ def _candidates(held: Comparison) -> dict[str, Any]:
 
 
 def _worth(held: Mapping[str, Any]) -> dict[str, Any]:
-    return {"measures": held["measures"], "replays": held["replays"], "instability": held["instability"]}
+    return {
+        "leads": held["leads"],
+        "measures": held["measures"],
+        "replays": held["replays"],
+        "instability": held["instability"],
+    }
 
 
 def _trees(held: Explained) -> dict[str, Any]:

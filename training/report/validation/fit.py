@@ -9,7 +9,7 @@ from riskmodel.documents.card.facts import MEASURES
 from riskmodel.documents.words import fixed, human, of_100
 from training.advice import Advice, lines
 from training.fitting import Comparison, Rival, Trained
-from training.fitting.performance import DEFINITIONS
+from training.fitting.performance import DEFINITIONS, harrell_by_mean
 from training.metrics import Measure
 from training.outcome import follow_up
 from training.replay import Corrected, ReplayResult
@@ -50,12 +50,14 @@ def advice(held: Advice) -> Iterator[Block]:
     yield Bullets(tuple(line.strip() for line in lines(held)))
 
 
-def performance(replays: ReplayResult, curves: Curves) -> Iterator[Block]:
+def performance(trained: Trained, curves: Curves) -> Iterator[Block]:
     """Every measure, corrected both ways, and the pictures."""
+    replays = trained.replays
     rows = tuple(
         (MEASURES.get(name, human(name)), *_numbers(held), _reason(held)) for name, held in replays.measures.items()
     )
     yield Table("Performance, as it appears and corrected for optimism", ("measure", *HEAD), rows, (1, 2, 3, 4, 5))
+    yield Paragraph(_leads(trained))
     figures = [distribution(curves.distribution)]
     if curves.decision.reason is None:
         figures.insert(0, decision(curves.decision))
@@ -64,6 +66,14 @@ def performance(replays: ReplayResult, curves: Curves) -> Iterator[Block]:
     else:
         yield Paragraph(f"No calibration curve: {curves.calibration.reason}.")
     yield side_by_side(*figures)
+
+
+def _leads(trained: Trained) -> str:
+    """Which correction to read, and the slope by the mean as well."""
+    first = "the .632+ column" if trained.leads(trained.replays) == "point632plus" else "Harrell's column"
+    by_mean = harrell_by_mean("slope", trained.replays)
+    said = f"Read {first} first where it has a number, Harrell's elsewhere. "
+    return said + f"The slope is corrected by the median over replays; by their mean it is {fixed(by_mean)}."
 
 
 def _numbers(held: Corrected) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ def _sections(trained: Trained, found: Validation, bundle: Bundle) -> Iterator[t
     yield "First", iter((Bullets(tuple(first(trained, found, bundle))),))
     yield "The cohort", fit.cohort(trained)
     yield "What this cohort can carry", fit.advice(trained.advice)
-    yield "How well it did", fit.performance(trained.replays, found.curves)
+    yield "How well it did", fit.performance(trained, found.curves)
     yield "How steady it is", fit.steadiness(trained.replays, found.curves)
     yield "Candidates, and the price of the glass box", fit.candidates(trained)
     yield "Other centres", elsewhere.centres(found.centres)

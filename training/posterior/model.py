@@ -95,9 +95,7 @@ class Posterior:
         return np.sqrt(self.weights @ (variance + self.modes**2) - self.mean**2)
 
     def unheard(self, hyper_sd: float) -> "Posterior":
-        """The same grid, each point as likely as it was held to be beforehand: what to believe of the scales when the
-        children do not tell the columns from noise.
-        """
+        """The same grid, each point as likely as beforehand: for children who do not tell the columns from noise."""
         log_weight = log_hyperprior(self.scales, hyper_sd) if len(self.scales) > 1 else np.zeros(1)
         weight = np.exp(log_weight - log_weight.max())
         return replace(self, weights=weight / weight.sum())

@@ -179,10 +179,14 @@ class Bundle:
     digest: str = ""
 
     def corrected(self, measure: str) -> float | None:
-        """A measure of performance, corrected for optimism as `performance["leads"]` says, else as it was reported."""
-        told = self.performance.get("measures", {}).get(measure, {})
-        held = (told.get(way) for way in (self.performance.get("leads"), "harrell", "apparent"))
-        return next((value for value in held if value is not None), None)
+        """A measure of performance, corrected for optimism as `performance["leads"]` says, else as it was reported.
+
+        The slope is that of left-out estimates, where there is one.
+        """
+        measures = self.performance.get("measures", {})
+        told = [measures.get(name, {}) for name in (f"{measure}_left_out", measure)]
+        ways = (self.performance.get("leads"), "harrell", "apparent")
+        return next((entry[way] for entry in told for way in ways if entry.get(way) is not None), None)
 
     @property
     def model(self) -> Model:

@@ -73,7 +73,7 @@ def new_centre(setting: Setting, seed: int) -> Iterator[Row]:
         "true": float(np.log(ratio)),
         "low": low,
         "high": high,
-        "holds": None if low is None or high is None else low <= np.log(ratio) <= high,
+        "holds": None if low is None or high is None else bool(low <= np.log(ratio) <= high),
     }
 
 

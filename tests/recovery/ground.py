@@ -8,17 +8,18 @@ events, of `POPULATION` children; `left_over` says how much of the rest a flexib
 
 import tempfile
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from sklearn.ensemble import HistGradientBoostingRegressor
 from sklearn.linear_model import LogisticRegression
 from sklearn.model_selection import cross_val_predict
 
-from riskmodel.cases.table import Floats
+from riskmodel.cases.table import CaseTable, Floats, State, column
 from synthetic_cohort import cohort as lives
 from synthetic_cohort import registry, truth, writing
 from synthetic_cohort.cohort import Recipe
@@ -78,6 +79,17 @@ def _empty(children: Table, share: float, rng: np.random.Generator) -> None:
     for name in EMPTIED:
         for place in np.flatnonzero(rng.random(len(early)) < share * np.where(early, 1.4, 0.6)).tolist():
             children[name][place] = ""
+
+
+def emptied(cases: CaseTable, rng: np.random.Generator, share: float = 0.3) -> tuple[CaseTable, NDArray[np.bool_]]:
+    """The cases with this share of the cells of `EMPTIED` made missing, and (n,) which cases lack any."""
+    held, lacking = dict(cases.columns), np.zeros(len(cases), dtype=bool)
+    for name in EMPTIED:
+        gone = rng.random(len(cases)) < share
+        old = held[name]
+        held[name] = column(old.values, np.where(gone, int(State.MISSING), old.states).astype(np.int8), old.labels)
+        lacking |= gone
+    return replace(cases, columns=held), lacking
 
 
 def training(setting: Setting, seed: int, under: Protocol) -> Cohort:

@@ -30,6 +30,11 @@ class Shown:
     low: Floats
     high: Floats
 
+    def among(self, chosen: NDArray[np.bool_]) -> "Shown":
+        """What is shown of some of the children; `chosen` (n,) of them all, each of whom is shown."""
+        part = chosen[self.rows]
+        return Shown(chosen, self.risk[part], self.low[part], self.high[part])
+
     @property
     def width(self) -> float:
         """Mean width of the interval."""

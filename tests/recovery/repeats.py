@@ -9,7 +9,8 @@ import numpy as np
 from riskmodel.cases.table import Floats
 from riskmodel.errors import OutcomeRefused
 from tests.recovery import judging
-from tests.recovery.ground import Ground, ground, protocol, training
+from tests.recovery.ground import Ground, emptied, ground, protocol, training
+from tests.recovery.judging import Shown
 from tests.recovery.settings import Priors, Setting
 from tests.recovery.store import Row, Value
 from training.candidates import Fitted, chosen
@@ -34,6 +35,31 @@ def coverage(setting: Setting, seed: int) -> Iterator[Row]:
         return
     numbers = {**dict.fromkeys(_COVERAGE), **_facts(trained), **_judged(trained, held)}
     yield {**_head(setting, seed), **numbers}
+
+
+def gaps(setting: Setting, seed: int) -> Iterator[Row]:
+    """New children with some cells emptied, beside themselves complete: do intervals widen, and hold the truth?"""
+    under, held = protocol(setting.priors), ground(setting.scenario)
+    trained = fit(training(setting, seed, under), under, times=1)
+    cases, lacking = emptied(held.tested.cases, np.random.default_rng(seed))
+    whole, holed = (judging.shown(trained.bundle, each) for each in (held.tested.cases, cases))
+    both = whole.rows & holed.rows & lacking
+    yield {
+        **_head(setting, seed),
+        "signal": trained.bundle.signal,
+        "judged": int(both.sum()),
+        **_seen("whole", whole.among(both), held.asked[both]),
+        **_seen("holed", holed.among(both), held.asked[both]),
+    }
+
+
+def _seen(name: str, seen: Shown, truth: Floats) -> Row:
+    holds = judging.covered(seen, truth)
+    return {
+        f"coverage_{name}": float(holds.mean()),
+        f"width_{name}": seen.width,
+        f"error_{name}": judging.error(seen.risk, truth),
+    }
 
 
 def _head(setting: Setting, seed: int) -> Row:
@@ -132,7 +158,8 @@ def optimism(setting: Setting, seed: int) -> Iterator[Row]:
         "c_harrell": c.harrell.value,
         "c_point632plus": c.point632plus.value,
         "c_true": judging.true_c(log_odds, held.told),
-        "slope_corrected": slope.harrell.value,
+        "slope_corrected": trained.bundle.corrected("slope"),
+        "slope_harrell": slope.harrell.value,
         "slope_true": judging.true_slope(log_odds, held.told),
         "shrunk_to_rate": trained.replays.shrunk_to_rate,
     }

@@ -116,17 +116,18 @@ def optimism(stage: str) -> Lines:
     """Bias of the corrected c and slope."""
     yield (
         *("cohorts", "repeats", "true c", "apparent c − true", ".632+ − true", "Harrell − true"),
-        *("slope, median of corrected − true", "share shrunk to the rate"),
+        *("slope, median of corrected − true", "of Harrell's − true", "share shrunk to the rate"),
     )
     for name, table in tables(stage).items():
         told = table["sd_log_odds"] >= 0.3
-        gap = (table["slope_corrected"] - table["slope_true"])[told]
+        gap, harrell = ((table[f"slope_{kind}"] - table["slope_true"])[told] for kind in ("corrected", "harrell"))
         yield (
             name,
             str(table.count),
             number(mean(table["c_true"])),
             *(number(mean(table[f"c_{kind}"] - table["c_true"])) for kind in ("apparent", "point632plus", "harrell")),
             f"{number(median(gap))}, n = {int(told.sum())}",
+            number(median(harrell)),
             percent(mean(table["shrunk_to_rate"])),
         )
 
@@ -177,6 +178,20 @@ def beside(stage: str) -> Lines:
         )
 
 
+def gaps(stage: str) -> Lines:
+    """The same children complete and with gaps."""
+    yield "children", "repeats", "coverage", "width", "error"
+    for table in tables(stage).values():
+        for name, words in (("whole", "complete"), ("holed", "the same, with gaps")):
+            yield (
+                words,
+                str(table.count),
+                percent(mean(table[f"coverage_{name}"])),
+                number(mean(table[f"width_{name}"])),
+                number(mean(table[f"error_{name}"]), 4),
+            )
+
+
 def drift(stage: str) -> Lines:
     """Whether a change of era is found, and what an update does about it."""
     yield "cohorts", "repeats (refused)", "1 outside the interval of O/E, %", "updated, %", "true O/E before", "after"
@@ -219,6 +234,7 @@ TABLES: Final[dict[str, Callable[[], Lines]]] = {
     "optimism": lambda: optimism("optimism"),
     "censoring": lambda: censoring("censoring"),
     "missing": lambda: beside("missing"),
+    "gaps": lambda: gaps("gaps"),
     "priors": lambda: beside("priors"),
     "drift": lambda: drift("drift"),
     "small_centres": lambda: new_centre("small_centres"),

@@ -9,8 +9,8 @@ from synthetic_cohort.scenarios import Scenario
 PROTOCOL: Final = "fixation_failure_24m"  # the short one: eight predictors
 SIZES: Final = (150, 300, 600)
 
-# Nothing in the method was chosen on cohorts of these seeds.
-VERDICT_SEED: Final = 100_000
+# Nothing in the method was chosen on cohorts of these seeds; those from 100,000 were looked at in an earlier run.
+VERDICT_SEED: Final = 200_000
 # Constants of the method are chosen on these, and on other scenarios.
 TUNING_SEED: Final = 900_000
 TEST_SEED: Final = 500_000

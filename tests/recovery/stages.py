@@ -63,6 +63,7 @@ STAGES: Final = {
     "optimism": Stage(repeats.optimism, sizes(Scenario.PLAIN, (300, 600)), 50, VERDICT_SEED + 40_000),
     "censoring": Stage(repeats.censoring, CENSORED, 100, VERDICT_SEED + 50_000),
     "missing": Stage(repeats.coverage, GAPS, 50, VERDICT_SEED + 60_000),
+    "gaps": Stage(repeats.gaps, GAPS[:1], 50, VERDICT_SEED + 65_000),
     "priors": Stage(repeats.coverage, PRIORS, 50, VERDICT_SEED + 70_000),
     "drift": Stage(
         elsewhere.drift, (*sizes(Scenario.DRIFT, (600,)), *sizes(Scenario.PLAIN, (600,))), 50, VERDICT_SEED + 80_000

@@ -52,7 +52,7 @@ def command(*, full: bool, out: Path, workers: int, replays: int | None) -> None
 
 def _fitted(trained: Trained) -> Iterator[str]:
     summary = summarise(trained.cohort, trained.protocol)
-    c, slope = (trained.replays.measures[name] for name in ("c", "slope"))
+    c = trained.replays.measures["c"]
     yield ""
     yield trained.protocol.title
     yield (
@@ -61,7 +61,7 @@ def _fitted(trained: Trained) -> Iterator[str]:
     )
     yield (
         f"  c {fixed(c.apparent.value)} as it appears, {fixed(c.harrell.value)} corrected (Harrell), "
-        f"{fixed(c.point632plus.value)} (.632+); calibration slope {fixed(slope.harrell.value)}"
+        f"{fixed(c.point632plus.value)} (.632+); calibration slope {fixed(trained.bundle.corrected('slope'))}"
     )
     yield f"  advice on a cohort of this size: {verdict(trained.advice)}; path taken: {trained.advice.path.value}"
     yield f"    {trained.advice.reason}"

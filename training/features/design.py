@@ -33,6 +33,11 @@ class Design:
     centres: Floats
     centre_sd: float
 
+    @property
+    def columns_learned(self) -> int:
+        """How many coefficients are learned from data."""
+        return int(np.count_nonzero(self.learned))
+
 
 @dataclass(frozen=True, slots=True)
 class Prepared:

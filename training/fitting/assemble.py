@@ -20,7 +20,7 @@ from training.features import Design
 from training.fitting.coarse import coarse_means, coarse_moments, indicators, shown_children
 from training.fitting.disclosure import cohort_facts, last_values, ranges, supports
 from training.fitting.gates import gate_settings
-from training.fitting.performance import leading, performance
+from training.fitting.performance import performance
 from training.fitting.shown import shown
 from training.outcome import Outcome, rate
 from training.protocol import Protocol
@@ -60,13 +60,15 @@ def assemble(
     rng: np.random.Generator,
 ) -> Bundle:
     """Put the bundle of a fit together; its digest is made when it is written."""
-    leads = leading(replays, outcome.events, int(np.count_nonzero(design.learned)))
     told = Told(
         ranges=ranges(cohort, protocol),
         support=supports(cohort, protocol, outcome),
         cohort=cohort_facts(cohort, protocol, outcome),
         cohort_rate=_rate(cohort, protocol),
-        performance={**performance(replays, leads), **shown(cohort, protocol, outcome, design, fitted)},
+        performance={
+            **performance(replays, outcome, design.columns_learned),
+            **shown(cohort, protocol, outcome, design, fitted),
+        },
         signal=has_signal(fitted, outcome),
         stability=replays.stability,
         scored_at=last_values(cohort, protocol),

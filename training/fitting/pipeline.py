@@ -1,6 +1,8 @@
 """Fit a protocol to a cohort: one pass for the numbers, the replays for what they are worth."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -12,7 +14,7 @@ from training.cohort import Cohort
 from training.features import Declared, Design, declare, learn
 from training.fitting.assemble import assemble
 from training.fitting.comparison import Comparison, compare
-from training.fitting.performance import leading
+from training.fitting.performance import leading, performance
 from training.outcome import Outcome, at_horizon, check_enough
 from training.protocol import Protocol
 from training.replay import ReplayResult, prepare, run_all
@@ -37,7 +39,11 @@ class Trained:
 
     def leads(self, replays: ReplayResult) -> str:
         """The correction of optimism to read first: "harrell" or "point632plus"."""
-        return leading(replays, self.outcome.events, int(np.count_nonzero(self.design.learned)))
+        return leading(replays, self.outcome.events, self.design.columns_learned)
+
+    def performance(self, replays: ReplayResult) -> Mapping[str, Any]:
+        """The numbers of the validation of a candidate, as plain JSON."""
+        return performance(replays, self.outcome, self.design.columns_learned)
 
 
 def fit(

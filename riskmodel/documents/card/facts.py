@@ -33,6 +33,7 @@ MEASURES = {
     "citl": "calibration in the large",
     "intercept": "calibration intercept",
     "slope": "calibration slope",
+    "slope_left_out": "calibration slope, left-out estimates",
     "ici": "ICI",
     "e50": "E50",
     "e90": "E90",

@@ -5,7 +5,8 @@ from datetime import date
 
 import numpy as np
 import pytest
-from scipy.special import xlogy
+from scipy.special import logit, xlogy
+from sklearn.linear_model import LogisticRegression
 
 from riskmodel.cases.casefile import read_case_file
 from riskmodel.errors import OutcomeRefused
@@ -15,7 +16,7 @@ from tests import demonstration
 from training.candidates import SumOfTerms, draws
 from training.features import learn
 from training.fitting import fit
-from training.fitting.performance import leading
+from training.fitting.performance import leading, slope_left_out
 from training.outcome import at_horizon, kish
 
 
@@ -58,6 +59,20 @@ def test_the_slope_is_told_by_the_mean_too() -> None:
     gaps = replays.per_replay["slope"][:, 0] - replays.per_replay["slope"][:, 1]
     assert told["harrell"] == pytest.approx(told["apparent"] - np.median(gaps))
     assert told["harrell_by_mean"] == pytest.approx(told["apparent"] - np.mean(gaps))
+
+
+def test_the_slope_to_believe_is_that_of_left_out_estimates() -> None:
+    trained = demonstration.trained()
+    held, known = trained.fitted, trained.outcome.known
+    assert held.left_out is not None
+    # Outside reference: scikit-learn's logistic regression without a penalty.
+    line = LogisticRegression(C=1e9, tol=1e-10, max_iter=1_000)
+    line.fit(logit(held.left_out[known])[:, None], trained.outcome.label[known], trained.outcome.weight[known])
+    assert trained.bundle.corrected("slope") == pytest.approx(line.coef_[0, 0], rel=1e-4)
+    flat = replace(held, probability=expit(0.29 * (logit(held.probability) / logit(held.probability).std())))
+    assert (
+        slope_left_out(flat, trained.outcome).reason == "the log-odds given have an SD under 0.3: too alike for a slope"
+    )
 
 
 def test_a_flat_scale_draws_what_is_not_learned_as_widely_as_scales_are_held_to_be() -> None:

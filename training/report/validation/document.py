@@ -9,7 +9,6 @@ from riskmodel.bundle import Bundle
 from riskmodel.documents.plain import plain
 from training.advice import document as advice_document
 from training.fitting import Trained
-from training.fitting.performance import performance
 from training.validation import Validation
 from training.validation.trees import Explained
 
@@ -22,7 +21,7 @@ def document(trained: Trained, found: Validation, bundle: Bundle) -> dict[str, A
     It holds one number per child (how far its estimate moved between replays) and exact counts, and stays in the
     department.
     """
-    held = performance(trained.replays, trained.leads(trained.replays))
+    held = trained.performance(trained.replays)
     return {
         "format": FORMAT,
         "demonstration": bundle.demonstration,
@@ -62,7 +61,7 @@ def _candidates(trained: Trained) -> dict[str, Any]:
             {
                 "name": each.name,
                 "chosen": dict(sorted(each.chosen.items())),
-                **_worth(performance(each, trained.leads(each))),
+                **_worth(trained.performance(each)),
             }
             for each in held.replayed
         ],

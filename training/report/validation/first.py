@@ -30,13 +30,12 @@ def first(trained: Trained, found: Validation, bundle: Bundle) -> Iterator[str]:
 
 
 def _corrected(trained: Trained) -> str:
-    held = trained.replays.measures
-    c, slope = held["c"], held["slope"]
+    c = trained.replays.measures["c"]
     leads = "the second" if trained.leads(trained.replays) == "point632plus" else "the first"
     return (
         f"c is {fixed(c.apparent.value)} as it appears, {fixed(c.harrell.value)} corrected by Harrell's way and "
         f"{fixed(c.point632plus.value)} by .632+, of which {leads} leads with so many events for each column; the "
-        f"calibration slope to expect is {fixed(slope.harrell.value)}."
+        f"calibration slope to expect is {fixed(trained.bundle.corrected('slope'))}."
     )
 
 

@@ -9,7 +9,7 @@ from riskmodel.documents.card.facts import MEASURES
 from riskmodel.documents.words import fixed, human, of_100
 from training.advice import Advice, lines
 from training.fitting import Comparison, Rival, Trained
-from training.fitting.performance import DEFINITIONS, harrell_by_mean
+from training.fitting.performance import DEFINITIONS, harrell_by_mean, slope_left_out
 from training.metrics import Measure
 from training.outcome import follow_up
 from training.replay import Corrected, ReplayResult
@@ -73,7 +73,11 @@ def _leads(trained: Trained) -> str:
     first = "the .632+ column" if trained.leads(trained.replays) == "point632plus" else "Harrell's column"
     by_mean = harrell_by_mean("slope", trained.replays)
     said = f"Read {first} first where it has a number, Harrell's elsewhere. "
-    return said + f"The slope is corrected by the median over replays; by their mean it is {fixed(by_mean)}."
+    said += f"The slope is corrected by the median over replays; by their mean it is {fixed(by_mean)}. "
+    left_out = slope_left_out(trained.fitted, trained.outcome)
+    if left_out.value is None:
+        return said + f"There is no slope of estimates made without the child: {left_out.reason}."
+    return said + f"The slope of estimates made without the child is {fixed(left_out.value)}: believe that one first."
 
 
 def _numbers(held: Corrected) -> tuple[str, ...]:

@@ -145,6 +145,20 @@ def test_a_spline_with_too_few_distinct_knots_is_refused() -> None:
         declare(tied, free)
 
 
+def test_a_spline_of_an_ordinal_bends_all_over_its_steps() -> None:
+    protocol = demonstration.protocol("fixation_failure_24m_long")
+    cohort = demonstration.cohort("fixation_failure_24m_long")
+    grades = replace(protocol, predictors=(Predictor("nurick_grade", Form.SPLINE),), interactions=())
+    basis = declare(cohort, grades).recipe.terms[0].basis
+    assert isinstance(basis, Spline)
+    steps = len(cohort.dictionary.variables["nurick_grade"].codes)
+    values = basis.columns(column(np.linspace(0.0, steps - 1.0, 201)))
+    # As declared: orthogonal to the line, of SD 1, over the ordinal's own steps.
+    line = np.column_stack([np.ones(201), values[:, 0]])
+    assert line.T @ values[:, 1:] == pytest.approx(np.zeros((2, values.shape[1] - 1)), abs=1e-8)
+    assert values[:, 1:].std(axis=0) == pytest.approx(np.ones(values.shape[1] - 1))
+
+
 def test_bounds_lie_five_deep_and_are_rounded_outward() -> None:
     values = column([0.13, 0.27, 0.31, 0.44, 0.58, 1.0, 2.0, 3.07, 3.3, 3.4, 3.5, 9.9])
     assert bounds(values, 0.1) == (0.5, 3.1)

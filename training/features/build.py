@@ -68,15 +68,24 @@ def _levels(variable: Variable, predictor: Predictor, dictionary: Dictionary) ->
 
 
 def _spline(cohort: Cohort, variable: Variable, predictor: Predictor) -> Spline:
-    low, high = predictor.clip or variable.soft or variable.hard or (variable.centre - 1.0, variable.centre + 1.0)
+    knots = predictor.knots or _own_knots(cohort, variable)
+    low, high = predictor.clip or variable.soft or variable.hard or _steps(variable)
     basis = linear(variable, predictor)
     return spline(
-        predictor.knots or _own_knots(cohort, variable),
-        np.linspace(low, high, 201),
+        knots,
+        # Where the population ended before a knot, the column that bends there would have no spread in it.
+        np.linspace(min(low, knots[0]), max(high, knots[-1]), 201),
         centre=basis.centre,
         scale=basis.scale,
         clip=predictor.clip,
     )
+
+
+def _steps(variable: Variable) -> tuple[float, float]:
+    """Lowest and highest value of an ordinal; a unit either side of the centre for a number without any range."""
+    if variable.codes:
+        return 0.0, len(variable.codes) - 1.0
+    return variable.centre - variable.scale, variable.centre + variable.scale
 
 
 def _own_knots(cohort: Cohort, variable: Variable) -> tuple[float, ...]:

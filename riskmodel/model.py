@@ -111,7 +111,7 @@ def _sources(variable: str, made: dict[str, tuple[str, ...]]) -> Iterator[str]:
 class Stability:
     """How often, over the replays, a term raised the estimate: on a grid of its columns.
 
-    `columns` (g, width) are grid points, at most 64; `positive` (g,) the share of replays with a contribution > 0.
+    `columns` (g, width) are distinct grid points; `positive` (g,) the share of replays with a contribution > 0.
     """
 
     term: str

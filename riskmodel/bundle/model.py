@@ -118,7 +118,8 @@ class Update:
     """How a model came from its parent (named by digest): by which method, what was chosen, and what moved.
 
     `children` and `events` of the update's cohort, rounded down; `interval` says how the intervals were made; `tests`
-    are sentences, one for each test that was made on the way.
+    are sentences, one for each test that was made on the way; `facts` says which of the bundle's facts are of which
+    cohort.
     """
 
     parent: str
@@ -130,6 +131,7 @@ class Update:
     interval: str
     tests: tuple[str, ...]
     moved: tuple[Moved, ...]
+    facts: str = ""
 
 
 @dataclass(frozen=True, slots=True)

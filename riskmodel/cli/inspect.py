@@ -58,6 +58,7 @@ def _update(held: UpdateLine) -> Iterator[str]:
     yield from held.tests
     yield from held.moved or ("nothing moved",)
     yield f"intervals: {held.interval}"
+    yield f"what is whose: {held.facts}"
 
 
 def _check(held: Check) -> str:

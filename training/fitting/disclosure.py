@@ -87,7 +87,7 @@ def cohort_facts(cohort: Cohort, protocol: Protocol, outcome: Outcome) -> Mappin
         "follow_up_months_median": _months(cohort),
         "left_out": {reason: count_words(rounded_down(count)) for reason, count in cohort.flow},
         "made_of": {event: count_words(rounded_down(count)) for event, count in cohort.made_of.items()},
-        "missing_share": {predictor.variable: _missing(cohort, predictor) for predictor in protocol.predictors},
+        "missing_share": {p.variable: missing_share(cohort, p.variable) for p in protocol.predictors},
     }
 
 
@@ -96,6 +96,6 @@ def _months(cohort: Cohort) -> int | None:
     return None if held is None else round(held)
 
 
-def _missing(cohort: Cohort, predictor: Predictor) -> float:
-    """Share of children without the predictor, to the nearest twentieth."""
-    return round(round(20 * float(cohort.cases[predictor.variable].missing.mean())) / 20, 2)
+def missing_share(cohort: Cohort, name: str) -> float:
+    """Share of children without the variable, their number rounded down to a multiple of 5: fewer than 5 is 0."""
+    return round(rounded_down(int(np.count_nonzero(cohort.cases[name].missing))) / len(cohort), 2)

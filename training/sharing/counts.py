@@ -14,7 +14,7 @@ from riskmodel.model import Recipe
 from training.cohort import Cohort
 from training.features import FEWEST_CARRIERS
 from training.features.declare import carriers
-from training.fitting.disclosure import ranges, rounded_down, supports
+from training.fitting.disclosure import missing_share, ranges, rounded_down, supports
 from training.outcome import Outcome, at_horizon, check_enough
 from training.protocol import Protocol
 from training.sharing.agreement import Common, common, digest_of, refuse_unfit
@@ -42,7 +42,7 @@ def count(cohort: Cohort, protocol: Protocol, masks: Masks) -> Counts:
     refuse_unfit(protocol)
     held, outcome = common(protocol), at_horizon(cohort, protocol)
     check_enough(outcome)
-    carried = carriers(cohort, protocol, held.terms) >= FEWEST_CARRIERS
+    carried = carriers(cohort.take(outcome.known), protocol, held.terms) >= FEWEST_CARRIERS
     _refuse_small(cohort, protocol, int(np.count_nonzero(carried)))
     blocks = all_blocks(protocol, held)
     levels = {block.variable: dict(_levels(cohort, block)) for block in blocks if block.holds is not Holds.NUMBER}
@@ -54,7 +54,7 @@ def count(cohort: Cohort, protocol: Protocol, masks: Masks) -> Counts:
         levels=levels,
         ranges=ranges(cohort, protocol),
         support=supports(cohort, protocol, outcome),
-        missing_share={p.variable: _missing(cohort, p.variable) for p in protocol.predictors},
+        missing_share={p.variable: missing_share(cohort, p.variable) for p in protocol.predictors},
         sums={name: masks.quantity(values, f"{start} counts {name}") for name, values in sums.items()},
     )
 
@@ -152,8 +152,3 @@ def _settle_states(cohort: Cohort, block: Block, held: Floats) -> None:
     """A number that a word stands for counts as the dictionary's centre, as it does in the sum."""
     spoken: NDArray[np.bool_] = np.isin(cohort.cases[block.variable].states, list(STATE_WORDS.values()))
     held[spoken & np.isnan(held[:, 0])] = 0.0
-
-
-def _missing(cohort: Cohort, name: str) -> float:
-    """Share of children without a value, to the nearest twentieth."""
-    return round(round(20 * float(cohort.cases[name].missing.mean())) / 20, 2)

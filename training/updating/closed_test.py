@@ -167,8 +167,22 @@ def _of_chi2(null: Branch, against: Branch, statistic: float, freedom: int, judg
 
 
 def _likelihood_ratio(trial: Trial, null: Branch, against: Branch, sample: Sample) -> float:
-    richer, simpler = fitted(trial, against, sample), fitted(trial, null, sample)
+    richer = fitted(trial, against, sample)
+    simpler = fit(*_within(trial, null, against, sample))
+    # Below 0 by no more than what is left of the last Newton step.
     return max(0.0, 2.0 * (richer.log_likelihood - simpler.log_likelihood))
+
+
+def _within(trial: Trial, null: Branch, against: Branch, sample: Sample) -> tuple[Floats, Sample, Floats]:
+    """Columns, sample and offset of the null as a special case of the richer fit.
+
+    A refit leaves the coefficients that cannot be estimated as they are; a slope that turned those as well would not
+    be a case of it. Held against a refit the slope turns the others only.
+    """
+    if null is Branch.RECALIBRATED and against is Branch.REFITTED:
+        ones = np.ones((len(trial.log_odds), 1))
+        return np.hstack([ones, (trial.log_odds - trial.fixed)[:, None]]), sample, trial.fixed
+    return design(trial, null), sample, offset(trial, null)
 
 
 def _wald(trial: Trial, null: Branch, against: Branch) -> float:
@@ -202,7 +216,8 @@ def _bootstrap(trial: Trial, null: Branch, against: Branch, rng: np.random.Gener
     if trial.simulate is None:
         raise ValueError("a bootstrap test needs a way to draw the children's outcomes: give `simulate`")
     statistic = _likelihood_ratio(trial, null, against, trial.sample)
-    at_null = expit(offset(trial, null) + design(trial, null) @ fitted(trial, null).coefficients)
+    columns, sample, fixed = _within(trial, null, against, trial.sample)
+    at_null = expit(fixed + columns @ fit(columns, sample, fixed).coefficients)
     drawn = [_likelihood_ratio(trial, null, against, trial.simulate(at_null, rng)) for _ in range(draws)]
     p_value = (1 + np.count_nonzero(np.array(drawn) >= statistic)) / (1 + draws)
     freedom = _size(trial, against) - _size(trial, null)

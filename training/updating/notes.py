@@ -12,6 +12,17 @@ from training.updating.closed_test import Branch, ClosedTest, Comparison, Judge
 from training.updating.steps import Step
 
 SMALLEST_P = 0.001
+WHOSE = {
+    Branch.ORIGINAL: "everything is of the parent's cohort",
+    Branch.INTERCEPT: "rate and performance are of these children; ranges, like cases and everything that is said of "
+    "the cohort are of the parent's",
+    Branch.REFITTED: "everything is of these children, but for effects that too few of them carry",
+}
+WHOSE[Branch.RECALIBRATED] = WHOSE[Branch.INTERCEPT]
+WHOSE_FROM_PRIOR = (
+    "rate and performance are of these children; ranges and like cases are of both cohorts; everything else that is "
+    "said of the cohort is of the parent's"
+)
 
 
 def note(children: Children, taken: Step, *, method: str, chosen: str, test: ClosedTest | None, on: date) -> Update:
@@ -28,6 +39,7 @@ def note(children: Children, taken: Step, *, method: str, chosen: str, test: Clo
         interval=taken.interval,
         tests=() if test is None else tuple(sentence(each) for each in test.tests),
         moved=tuple(_slope(before, taken)) if slope else tuple(_moved(before, taken)),
+        facts=WHOSE_FROM_PRIOR if test is None else WHOSE[test.chosen],
     )
 
 

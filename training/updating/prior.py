@@ -21,14 +21,24 @@ FEWEST_PAIRS = 2
 
 @dataclass(frozen=True, slots=True)
 class Inherited:
-    """The parent's beliefs of (1 + C,) intercept and coefficients: `mean`, and `covariance` with the discount in it."""
+    """The parent's beliefs of (1 + C,) intercept and coefficients: `mean`, and `covariance` with the discount in it.
+
+    `pairs`: how many independent draws the covariance was told from.
+    """
 
     mean: Floats
     covariance: Floats
+    pairs: int
 
     def of(self, learned: NDArray[np.bool_]) -> Gaussian:
-        """The prior of some of them (1 + C,)."""
-        return Gaussian(self.mean[learned], np.linalg.inv(self.covariance[np.ix_(learned, learned)]).astype(np.float64))
+        """The prior of some of them (1 + C,).
+
+        The inverse of a covariance told from N draws of k numbers about a known mean is too large by N / (N - k - 1)
+        on average (the mean of the inverse Wishart distribution; Mardia, Kent and Bibby 1979, section 3.8, from
+        memory): the parent would be believed more than it believes itself.
+        """
+        inverse: Floats = np.linalg.inv(self.covariance[np.ix_(learned, learned)]).astype(np.float64)
+        return Gaussian(self.mean[learned], inverse * ((self.pairs - int(learned.sum()) - 1) / self.pairs))
 
 
 def inherited(bundle: Bundle, discount: float) -> Inherited:
@@ -47,7 +57,8 @@ def inherited(bundle: Bundle, discount: float) -> Inherited:
         )
     mean = np.concatenate([[bundle.intercept], bundle.coefficients])
     away = bundle.draws - mean
-    return Inherited(mean, discount * (away.T @ away) / len(away))
+    # Draws come in opposite pairs: the second of a pair tells nothing of the covariance that the first did not.
+    return Inherited(mean, discount * (away.T @ away) / len(away), pairs)
 
 
 @dataclass(frozen=True, slots=True)

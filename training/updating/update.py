@@ -77,7 +77,7 @@ def update(
     """
     held = children(bundle, protocol, cohort)
     warnings = (*cohort.findings, *check_enough(held.outcome))
-    learned = carriers(cohort, protocol, bundle.terms) >= FEWEST_CARRIERS
+    learned = carriers(cohort.take(held.outcome.known), protocol, bundle.terms) >= FEWEST_CARRIERS
     advice = _advice(held, learned)
     test_rng, step_rng = np.random.default_rng([protocol.seed, 3]).spawn(2)
     if method is Method.PRIOR:

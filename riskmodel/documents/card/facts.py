@@ -231,6 +231,7 @@ def updates(bundle: Bundle) -> tuple[UpdateLine, ...]:
             interval=held.interval,
             moved=tuple(f"{move.what}: {fixed(move.before, 3)} to {fixed(move.after, 3)}" for move in held.moved),
             tests=held.tests,
+            facts=held.facts or "not recorded",
         )
         for held in bundle.updates
     )

@@ -188,6 +188,7 @@ class UpdateLine:
     interval: str
     moved: tuple[str, ...]
     tests: tuple[str, ...]
+    facts: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -189,7 +189,8 @@ def _updates(card: CardSummary) -> Iterator[Block]:
         yield Paragraph(
             f"{held.on}: {held.method}, {held.chosen}, from the model {held.parent[:SHORT_DIGEST]}.", strong=True
         )
-        yield Facts((("children", held.children), ("events", held.events), ("intervals", held.interval)))
+        facts = (("children", held.children), ("events", held.events), ("intervals", held.interval))
+        yield Facts((*facts, ("what is whose", held.facts)))
         if held.moved or held.tests:
             yield Bullets((*held.moved, *held.tests))
 

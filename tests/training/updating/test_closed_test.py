@@ -151,6 +151,27 @@ def test_a_model_of_something_else_is_fitted_anew() -> None:
     assert fitted(held, Branch.REFITTED).coefficients == pytest.approx(free.params, abs=1e-7)
 
 
+def test_a_slope_held_against_a_refit_leaves_what_the_refit_leaves() -> None:
+    """What cannot be estimated stays as it is in both: else the null is no case of the refit, and may even fit better.
+
+    Source: statsmodels GLM with an offset.
+    """
+    stream = np.random.default_rng(3)
+    columns, original = stream.standard_normal((300, 2)), np.array([0.8, -0.5])
+    fixed = np.where(stream.random(300) < 0.15, 2.5, 0.0)
+    y = (stream.random(300) < expit(-1 + 0.2 * (columns @ original + fixed))).astype(float)
+    held = Trial(Sample(y, np.ones(300)), -1 + columns @ original + fixed, columns, original, fixed)
+    last = closed_test(held, refit=True, rng=rng(), level=1.0).tests[2]
+    assert (last.null, last.against, last.degrees_of_freedom) == (Branch.RECALIBRATED, Branch.REFITTED, 1)
+    family = sm.families.Binomial()
+    free = sm.GLM(y, sm.add_constant(columns), family=family, offset=fixed).fit(tol=1e-12)
+    line = sm.GLM(y, sm.add_constant(columns @ original), family=family, offset=fixed).fit(tol=1e-12)
+    assert last.statistic == pytest.approx(2 * (free.llf - line.llf), abs=1e-7)
+    # A slope that turned everything fits these children better than the refit does: the gap would have been below 0.
+    everything = sm.GLM(y, sm.add_constant(held.log_odds), family=family).fit(tol=1e-12)
+    assert everything.llf > free.llf + 1.0
+
+
 def test_with_weights_the_test_is_walds_with_a_sandwich() -> None:
     """Source: statsmodels GLM with frequency weights and cov_type HC0, its own wald_test."""
     held = trial("birthwt_3", shift=0.4)

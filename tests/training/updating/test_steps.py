@@ -129,6 +129,24 @@ def test_a_parent_and_its_update_are_worth_both_halves() -> None:
     assert found.draws.std(axis=0) == pytest.approx(errors, rel=0.3)
 
 
+def test_a_parent_is_believed_as_much_as_it_believes_itself() -> None:
+    """A Gaussian posterior of known precision, told by as many draws as a bundle holds: the prior has that precision.
+
+    Without the correction it would be 200 / (200 - 31) of it on average.
+    """
+    stream = np.random.default_rng(2)
+    mixing = stream.standard_normal((30, 30)) / 6 + np.eye(30)
+    covariance, everything = mixing @ mixing.T, np.ones(30, dtype=bool)
+    bundle = half().bundle
+    found = []
+    for _ in range(40):
+        drawn = normal_draws(np.zeros(30), covariance, 400, stream)
+        told = replace(bundle, intercept=0.0, coefficients=np.zeros(29), draws=drawn)
+        found.append(inherited(told, 1.0).of(everything).precision)
+    ratio = np.trace(np.mean(found, axis=0) @ covariance) / 30
+    assert ratio == pytest.approx(1.0, abs=0.02)
+
+
 def test_the_discount_widens_and_moves_towards_the_children() -> None:
     held = half()
     own = sm.GLM(held.outcome.label, design(held), family=sm.families.Binomial()).fit(tol=1e-12).params[1:]

@@ -109,6 +109,7 @@ def test_a_refit_is_tried_only_where_the_size_of_the_cohort_allows_it() -> None:
     assert after.stability == ()
     assert after.cohort["children"] == "at least 1600"
     assert "inverse of its information" in after.updates[-1].interval
+    assert after.updates[-1].facts.startswith("everything is of these children")
 
 
 def test_the_parents_beliefs_move_as_far_as_the_children_move_them() -> None:
@@ -116,12 +117,16 @@ def test_the_parents_beliefs_move_as_far_as_the_children_move_them() -> None:
     assert found.test is None
     after, before = worlds.written(found.bundle), found.children.bundle
     cohort, protocol = found.children.cohort, found.children.protocol
-    carried = carriers(cohort, protocol, before.terms) >= 5
+    carried = carriers(cohort.take(found.children.outcome.known), protocol, before.terms) >= 5
+    assert (carried != (carriers(cohort, protocol, before.terms) >= 5)).any(), "no column tells the two apart"
     assert (after.coefficients[carried] != before.coefficients[carried]).all()
     assert (after.coefficients[~carried] == before.coefficients[~carried]).all()
     assert 5 < carried.sum() < len(carried)
     assert after.draws.shape == before.draws.shape
     assert after.use is Use.STUDY
+    assert "like cases are of both cohorts" in after.updates[-1].facts
+    assert after.cohort == before.cohort
+    assert after.cohort_rate != before.cohort_rate
     cells = {cell.codes: cell.at_least for cell in before.support[0].cells}
     for cell in after.support[0].cells:
         assert cell.at_least % 5 == 0

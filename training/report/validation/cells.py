@@ -18,7 +18,8 @@ def between(value: float | None, low: float | None, high: float | None, digits: 
     """A number with its interval; a dash where there is no number."""
     if value is None or low is None or high is None:
         return fixed(value, digits)
-    return f"{fixed(value, digits)} ({fixed(low, digits)} to {fixed(high, digits)})"
+    # The interval stays on one line, below the number where a column is narrow.
+    return f"{fixed(value, digits)} ({fixed(low, digits)}\u00a0to\u00a0{fixed(high, digits)})"
 
 
 def difference(held: Difference, digits: int = 3) -> str:

@@ -1,6 +1,7 @@
 """Sections about the fit itself: cohort, advice, performance, steadiness, candidates."""
 
 from collections.abc import Iterator
+from string import ascii_lowercase
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from training.report.validation.picture import side_by_side
 from training.validation.curves import Curves
 
 PARTS = ("apparent", "harrell", "point632plus", "low", "high")
-HEAD = ("apparent", "corrected (Harrell)", "corrected (.632+)", "low", "high", "why a number is missing")
+HEAD = ("apparent", "corrected (Harrell)", "corrected (.632+)", "low", "high", "why none")
 
 
 def cohort(trained: Trained) -> Iterator[Block]:
@@ -53,10 +54,14 @@ def advice(held: Advice) -> Iterator[Block]:
 def performance(trained: Trained, curves: Curves) -> Iterator[Block]:
     """Every measure, corrected both ways, and the pictures."""
     replays = trained.replays
+    notes = _notes(replays)
     rows = tuple(
-        (MEASURES.get(name, human(name)), *_numbers(held), _reason(held)) for name, held in replays.measures.items()
+        (MEASURES.get(name, human(name)), *_numbers(held), ", ".join(notes[why] for why in _reasons(held)))
+        for name, held in replays.measures.items()
     )
     yield Table("Performance, as it appears and corrected for optimism", ("measure", *HEAD), rows, (1, 2, 3, 4, 5))
+    if notes:
+        yield Bullets(tuple(f"{letter}: {why}" for why, letter in notes.items()))
     yield Paragraph(_leads(trained))
     figures = [distribution(curves.distribution)]
     if curves.decision.reason is None:
@@ -84,10 +89,16 @@ def _numbers(held: Corrected) -> tuple[str, ...]:
     return tuple(fixed(getattr(held, part).value, 3) for part in PARTS)
 
 
-def _reason(held: Corrected) -> str:
+def _reasons(held: Corrected) -> tuple[str, ...]:
     """Why numbers are missing, each reason once."""
-    reasons: list[Measure] = [getattr(held, part) for part in PARTS]
-    return "; ".join(dict.fromkeys(each.reason for each in reasons if each.reason is not None))
+    parts: list[Measure] = [getattr(held, part) for part in PARTS]
+    return tuple(dict.fromkeys(part.reason for part in parts if part.reason is not None))
+
+
+def _notes(replays: ReplayResult) -> dict[str, str]:
+    """A letter for every reason why a number is missing."""
+    reasons = dict.fromkeys(why for held in replays.measures.values() for why in _reasons(held))
+    return dict(zip(reasons, ascii_lowercase, strict=False))
 
 
 def steadiness(replays: ReplayResult, curves: Curves) -> Iterator[Block]:

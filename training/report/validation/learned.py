@@ -1,6 +1,6 @@
 """Sections about what was believed and what was not measured, and about the trees."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from riskmodel.documents.blocks import Block, Figures, Paragraph, Table
 from riskmodel.documents.words import ABSENT, fixed, human, signed
@@ -74,7 +74,7 @@ def _grounds(held: Iterable[Learned]) -> dict[str, str]:
     return {source: "; ".join(names) for source, names in effects.items()}
 
 
-def missing(held: MissingData) -> Iterator[Block]:
+def missing(held: MissingData, effects: Iterable[Learned]) -> Iterator[Block]:
     """Three ways of handling what is missing, coefficients under each, and what measuring would buy."""
     if held.reason is not None:
         yield Paragraph(f"{held.reason[:1].upper()}{held.reason[1:]}.")
@@ -87,7 +87,8 @@ def missing(held: MissingData) -> Iterator[Block]:
         rows,
         (1, 3),
     )
-    touched = tuple(_coefficient(each) for each in held.coefficients if each.lacking > 0.0)
+    names = {(each.term, each.column): f"{each.label}: {each.words}" for each in effects}
+    touched = tuple(_coefficient(each, names) for each in held.coefficients if each.lacking > 0.0)
     yield Table(
         "Effects of what is sometimes missing: log-odds (error)",
         ("effect", "lacking", "as shipped", "draws with the outcome", "missing information", "complete children"),
@@ -105,9 +106,9 @@ def missing(held: MissingData) -> Iterator[Block]:
     )
 
 
-def _coefficient(held: Coefficient) -> tuple[str, ...]:
+def _coefficient(held: Coefficient, names: Mapping[tuple[str, str], str]) -> tuple[str, ...]:
     return (
-        f"{human(held.term)} {human(held.column)}".strip(),
+        names.get((held.term, held.column), f"{human(held.term)} {human(held.column)}".strip()),
         f"{held.lacking:.0%}",
         _with_error(held.shipped, held.shipped_error),
         _with_error(held.drawn, held.drawn_error),

@@ -42,7 +42,7 @@ def _sections(trained: Trained, found: Validation, bundle: Bundle) -> Iterator[t
     yield "Which event counts, and who is taken as seen", hangs.definitions(found)
     yield "Other specifications", hangs.specifications(found.specifications)
     yield "Beliefs and data", learned.beliefs(found)
-    yield "What was not measured", learned.missing(found.missing)
+    yield "What was not measured", learned.missing(found.missing, found.beliefs)
     yield "What the boosted trees use", learned.trees(found.trees)
     yield "What the words mean", fit.meanings()
     yield "Cautions", iter((Bullets(bundle.cautions),))

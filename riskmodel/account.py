@@ -1,5 +1,6 @@
 """The account of an estimate: what each term added to the base, how sure that is, and whether its sign held."""
 
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,7 +8,7 @@ import numpy as np
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Floats, State
 from riskmodel.dictionary.model import Dictionary, Kind
 from riskmodel.model import Model, middle
-from riskmodel.terms import Product, States, Term, slices
+from riskmodel.terms import Basis, Product, States, Term, slices
 
 _WORD_OF = {int(state): word for word, state in STATE_WORDS.items()}
 
@@ -17,7 +18,8 @@ class Contribution:
     """One line of the account, in log-odds.
 
     `value` is what the case held: a number in `unit`, the label of a level or step, the word of a state ("no" in the
-    line of a state that it is not in), or None when it was missing or the line is of a product. `low` and `high` hold
+    line of a state that it is not in), in the line of a product whether all its parts hold ("yes" or "no"), or None
+    when it was missing. `low` and `high` hold
     the middle 90% of the draws; `same_sign_share` is the share of replays in which the contribution had this sign
     (None when it is 0 or nobody replayed it).
     """
@@ -82,6 +84,23 @@ def lines(model: Model, cases: CaseTable, held: Account, case: int) -> tuple[Con
     )
 
 
+def speaking(told: Sequence[Contribution], terms: Sequence[Term]) -> tuple[Contribution, ...]:
+    """The lines that say something of this case, for whoever shows a few of them; the whole account has them all.
+
+    Left out are products that do not hold in this case and states that it is not in: what they add is what they lack
+    of the cohort's mean. Of a variable in a state that has a line of its own, that line speaks, not the number's.
+    """
+    bases = {term.name: term.basis for term in terms}
+    in_state = {(line.variables, line.value) for line in told if isinstance(bases[line.term], States)}
+    return tuple(line for line in told if _speaks(line, bases[line.term], in_state))
+
+
+def _speaks(line: Contribution, basis: Basis, in_state: Set[tuple[tuple[str, ...], object]]) -> bool:
+    if isinstance(basis, States | Product):
+        return line.value != "no"
+    return (line.variables, line.value) not in in_state
+
+
 def _same_sign(log_odds: float, positive: float) -> float | None:
     if np.isnan(positive) or log_odds == 0.0:
         return None
@@ -104,7 +123,7 @@ def _unit(term: Term, dictionary: Dictionary) -> str:
 def shown_value(term: Term, dictionary: Dictionary, cases: CaseTable, case: int) -> float | str | None:
     """What the case held for the term, as in `Contribution.value`."""
     if isinstance(term.basis, Product):
-        return None
+        return _all_hold(term, cases, case)
     variable, held = dictionary.variables[term.variables[0]], cases[term.variables[0]]
     if held.states[case] != State.PRESENT:
         return _WORD_OF.get(int(held.states[case]))
@@ -114,3 +133,11 @@ def shown_value(term: Term, dictionary: Dictionary, cases: CaseTable, case: int)
     if variable.kind is Kind.YES_NO:
         return ("no", "yes")[int(value)]
     return variable.levels[int(value)].label if variable.levels else value
+
+
+def _all_hold(term: Term, cases: CaseTable, case: int) -> str | None:
+    """Whether a product is anything but 0 in this case; None where part of it is not known."""
+    one = cases.take(np.array([case]))
+    if any(one[name].missing[0] for name in term.variables):
+        return None
+    return "yes" if term.columns(one).any() else "no"

@@ -80,8 +80,12 @@ def _among(values: NDArray[np.float64], requirement: Requirement, variable: Vari
 
 def _words(requirement: Requirement, variable: Variable) -> str:
     labels = {level.code: level.label for level in variable.levels}
-    unit = f" {variable.unit}" if variable.unit else ""
-    parts = [f"at least {requirement.at_least:g}{unit}"] if requirement.at_least is not None else []
-    parts += [f"at most {requirement.at_most:g}{unit}"] if requirement.at_most is not None else []
+    bounds = {"at least": requirement.at_least, "at most": requirement.at_most}
+    parts = [f"{words} {_amount(value, variable.unit)}" for words, value in bounds.items() if value is not None]
     parts += [" or ".join(labels.get(code, code) for code in requirement.one_of)] if requirement.one_of else []
     return f"{variable.label}: {', '.join(parts)}"
+
+
+def _amount(value: float, unit: str) -> str:
+    """A number with its unit; one of what is counted is told in the singular."""
+    return f"{value:g} {unit.removesuffix('s') if value == 1 else unit}".strip()

@@ -23,6 +23,17 @@ class MissingValue:
     interval_width_now: float
     interval_width_if_measured: float
 
+    @property
+    def of_100(self) -> tuple[int, int]:
+        """Both widths in whole children of 100."""
+        return round(100 * self.interval_width_now), round(100 * self.interval_width_if_measured)
+
+    @property
+    def narrows(self) -> bool:
+        """Whether measuring would narrow the interval by anything that a page shows."""
+        now, then = self.of_100
+        return then < now
+
 
 def what_measuring_buys(model: Model, case: CaseTable, width_now: float) -> tuple[MissingValue, ...]:
     """One entry for each variable that the single case lacks."""

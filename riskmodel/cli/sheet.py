@@ -1,6 +1,7 @@
 """`riskmodel sheet`: the surgeon's page, or the family's sheet, of one child."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TypedDict, Unpack
@@ -16,6 +17,7 @@ from riskmodel.documents import family, surgeon
 from riskmodel.documents.family import Avoid, Choice, FamilyOptions
 from riskmodel.documents.languages import available
 from riskmodel.documents.scored import Scored, score
+from riskmodel.scoring import Scorer
 
 FLAGS = ("reasons", "growing_up", "young_person", "halo", "joined_skull")
 TICKS = (*(choice.value for choice in Choice), *(avoid.value for avoid in Avoid), *FLAGS)
@@ -49,7 +51,12 @@ class Options(TypedDict):
 @click.option(
     "--signed", default="", metavar="INITIALS", help="Who talked it through (family) or read it back (surgeon)."
 )
-@click.option("--plans", type=click.Path(path_type=Path), metavar="FILE", help="Plans for the surgeon's page.")
+@click.option(
+    "--plans",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Plans; a family is given no number for one that contradicts itself.",
+)
 @click.option("--stock", type=click.Path(path_type=Path), metavar="FILE", help="Your shelf; else a shipped example.")
 @click.option("--limits", type=click.Path(path_type=Path), metavar="FILE", help="Limits that you see otherwise.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of the sheet; today when not given.")
@@ -65,12 +72,10 @@ def command(*, case: Path, reader: str, out: Path, **options: Unpack[Options]) -
     for answer in answers:
         tell(answer.doubts)
     if reader == "family":
-        made = _family(answers, options, on)
+        contradicts = bool(options["plans"]) and plans.contradicted(_planned(case, options, on), held.values)
+        made = _family([replace(answer, plan_contradicts=contradicts) for answer in answers], options, on)
     else:
-        read = conference(case, options["plans"], stock=options["stock"], limits=options["limits"])
-        summary = plans.summarise(read, plans.Asking(on), scorers)
-        tell(summary.findings)
-        made = _surgeon(summary, answers, options["signed"])
+        made = _surgeon(_planned(case, options, on, scorers), answers, options["signed"])
     write_whole(out, made[out.suffix.lower()]())
 
 
@@ -81,10 +86,15 @@ def _check(reader: str, out: Path, options: Options) -> None:
         raise click.UsageError(
             "--tick and --language are for the family's sheet; leave them out for the surgeon's page"
         )
-    if reader == "family" and (options["plans"] or options["stock"] or options["limits"]):
-        raise click.UsageError(
-            "--plans, --stock and --limits are for the surgeon's page; leave them out for the family"
-        )
+    if reader == "family" and not options["plans"] and (options["stock"] or options["limits"]):
+        raise click.UsageError("--stock and --limits go with --plans; leave them out, or give the plans too")
+
+
+def _planned(case: Path, options: Options, on: date, scorers: Sequence[Scorer] = ()) -> plans.Summary:
+    read = conference(case, options["plans"], stock=options["stock"], limits=options["limits"])
+    summary = plans.summarise(read, plans.Asking(on), scorers)
+    tell(summary.findings)
+    return summary
 
 
 def _family(answers: list[Scored], options: Options, on: date) -> dict[str, Callable[[], str | bytes]]:

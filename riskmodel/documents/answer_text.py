@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from riskmodel.account import Contribution
+from riskmodel.account import Contribution, speaking
 from riskmodel.bundle import Bundle
 from riskmodel.documents.words import of_100, short, signed
 from riskmodel.scoring import RiskEstimate
@@ -14,21 +14,26 @@ def lines(bundle: Bundle, answers: Sequence[RiskEstimate]) -> Iterator[str]:
     yield f"{bundle.title} ({bundle.id}, {bundle.use.value}, digest {bundle.digest[:12]})"
     for answer in answers:
         yield ""
-        yield from _answer(answer)
+        yield from _answer(bundle, answer)
     yield ""
     yield from (f"- {caution}" for caution in bundle.cautions)
 
 
-def _answer(answer: RiskEstimate) -> Iterator[str]:
+def _answer(bundle: Bundle, answer: RiskEstimate) -> Iterator[str]:
     yield f"{answer.case_id}: {headline(answer)}"
     yield from (f"  {gate.name}: {gate.says}" for gate in answer.gates if not gate.passed)
     yield from (f"  {like.count} children like this one: {like.described}" for like in answer.like_cases)
     if answer.contributions:
         yield f"  base {signed(answer.base_log_odds)} log-odds ({of_100(answer.base_probability)})"
-        yield from (f"  {_line(held)}" for held in answer.contributions if abs(held.log_odds) >= 0.005)
+        told = speaking(answer.contributions, bundle.terms)
+        yield from (f"  {_line(held)}" for held in told if abs(held.log_odds) >= 0.005)
+        if len(told) < len(answer.contributions):
+            quiet = sum(held.log_odds for held in answer.contributions) - sum(held.log_odds for held in told)
+            yield f"  {signed(quiet)}  what does not hold in this child, against the cohort's mean"
     for lacking in answer.missing:
-        now, then = 100 * lacking.interval_width_now, 100 * lacking.interval_width_if_measured
-        yield f"  not known: {lacking.label}; the range is {now:.0f} in 100 wide, with it known about {then:.0f}"
+        now, then = lacking.of_100
+        bought = f"; the range is {now} in 100 wide, with it known about {then}" if lacking.narrows else ""
+        yield f"  not known: {lacking.label}{bought}"
 
 
 def headline(answer: RiskEstimate) -> str:
@@ -48,7 +53,7 @@ def _published(answer: RiskEstimate) -> str:
 
 
 def _line(held: Contribution) -> str:
-    value = held.value if held.value is not None else "not known or combined"
+    value = held.value if held.value is not None else "not known"
     shown = f"{short(value)} {held.unit}".strip() if isinstance(value, float) else value
     sign = "" if held.same_sign_share is None else f", same sign in {held.same_sign_share:.0%} of replays"
     return f"{signed(held.log_odds)} ({signed(held.low)} to {signed(held.high)}{sign})  {held.label}: {shown}"

@@ -14,12 +14,23 @@ from riskmodel.scoring import RiskEstimate, Scorer
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """One child (a table of one row) under one model; `doubts` are warnings about the values typed."""
+    """One child (a table of one row) under one model; `doubts` are warnings about the values typed.
+
+    `plan_contradicts`: the plan that the number rests on contradicts itself or the images.
+    """
 
     bundle: Bundle
     case: CaseTable
     estimate: RiskEstimate
     doubts: tuple[Finding, ...] = ()
+    plan_contradicts: bool = False
+
+    def word(self, name: str) -> str | None:
+        """The code of a level that the case holds; None where it holds none."""
+        held = self.case.columns.get(name)
+        if held is None or not held.present[0]:
+            return None
+        return _code(self.bundle.dictionary.variables[name], held)
 
     @property
     def like_cases(self) -> int:

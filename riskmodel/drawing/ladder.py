@@ -10,11 +10,15 @@ from enum import Enum
 
 from riskmodel.drawing.svg import INK, PAPER, Drawing, Point, circle, drawing, line, polygon, rectangle, text
 
-WIDTH, RUNG, TOP, BOTTOM = 360.0, 46.0, 34.0, 80.0
+WIDTH, RUNG, TOP, BOTTOM = 360.0, 46.0, 34.0, 112.0
 MIDDLE = WIDTH / 2
 # The child's left stands on the left of the sheet: the child is seen from behind.
 SITE = {"left": 122.0, "right": WIDTH - 122.0}
 SIZE = 9.0
+FIGURES_SAY = (
+    "shape and letter: for the planned, else the usual screw",
+    "beside it: largest screw that fits, margin left, in mm",
+)
 
 
 class Mark(Enum):
@@ -158,9 +162,11 @@ def _shape(mark: Mark, at: Point) -> Iterator[str]:
 
 def _legend(height: float) -> Iterator[str]:
     for i, mark in enumerate(Mark):
-        x, y = 14.0 + 118.0 * (i % 3), height - 56.0 + 22.0 * (i // 3)
+        x, y = 14.0 + 118.0 * (i % 3), height - 88.0 + 22.0 * (i // 3)
         yield from _shape(mark, (x, y))
         yield text((x + SIZE + 6, y + 3.5), mark.words, size=10.5)
-    at = (14.0, height - 56.0 + 22.0 * 2)
+    at = (14.0, height - 88.0 + 22.0 * 2)
     yield circle(at, SIZE, width=2.2)
     yield text((at[0] + SIZE + 6, at[1] + 3.5), "ring: planned in one of the plans", size=10.5)
+    for i, says in enumerate(FIGURES_SAY):
+        yield text((8.0, at[1] + 22.0 + 14.0 * i), says, size=10.5)

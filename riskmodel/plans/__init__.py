@@ -15,7 +15,7 @@ from riskmodel.plans.plan import Anchor, Plan, PlansFile
 from riskmodel.plans.reading import plans_of, read_plans
 from riskmodel.plans.risks import Asking, Difference
 from riskmodel.plans.stock import Stock, read_stock
-from riskmodel.plans.summary import Conference, Summary, summarise
+from riskmodel.plans.summary import Conference, Summary, contradicted, summarise
 
 __all__ = [
     "Anchor",
@@ -31,6 +31,7 @@ __all__ = [
     "Stock",
     "Summary",
     "child_of",
+    "contradicted",
     "corridors_beside",
     "corridors_of",
     "plans_of",

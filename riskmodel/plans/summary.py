@@ -23,6 +23,8 @@ from riskmodel.plans.watch import ADAPT, WatchItem, watch_list
 from riskmodel.scoring import Scorer
 
 FORMAT = 1
+# What a plan and a case have in common when they mean the same operation.
+CONSTRUCT = ("upper_level", "lower_level", "construct_kind")
 SIDES_SAY = "Sides are the child's own. Read them back from the images, and initial it, before anything is printed."
 PROMPTS_SAY = "Prompts for the conference: it decides nothing, and puts no plan before another."
 
@@ -81,6 +83,7 @@ def summarise(held: Conference, asking: Asking, scorers: Sequence[Scorer] = ()) 
     views = tuple(plan_view(ground, plan) for plan in held.plans.plans)
     told = tuple(risks(scorer, held.values, _as_columns(views), asking) for scorer in scorers)
     ready = _ready(ground, views)
+    sites = all_sites(ground, ready.plans)
     return Summary(
         format=FORMAT,
         case_id=held.child.case_id,
@@ -91,17 +94,30 @@ def summarise(held: Conference, asking: Asking, scorers: Sequence[Scorer] = ()) 
         says=(PROMPTS_SAY, SIDES_SAY),
         findings=(*held.findings, *held.plans.findings, *_doubts(held)),
         steps=_steps(ground, views, held.plans),
-        sites=all_sites(ground, ready.plans),
+        sites=sites,
         plans=views,
         risks=told,
         kit=kit(ready),
-        stop_rules=stop_rules(ready),
+        stop_rules=stop_rules(ready, sites),
         watch=watch_list(held.child, ready.plans, held.limits),
         watch_says=ADAPT,
         stock=held.stock.name,
         local_limits=held.limits.local,
         demonstration=any(part.demonstration for part in told),
     )
+
+
+def contradicted(held: Summary, values: Mapping[str, object]) -> bool:
+    """Whether a plan with the levels and the construct of the case's own values contradicts itself or the images.
+
+    A number for the case then rests on an operation that nobody can do as it is typed.
+    """
+    return any(view.contradictions and _same_construct(view, values) for view in held.plans)
+
+
+def _same_construct(view: PlanView, values: Mapping[str, object]) -> bool:
+    """What the case leaves open agrees with every plan."""
+    return all(values.get(name) in (None, "", view.columns[name]) for name in CONSTRUCT)
 
 
 def _ready(ground: Ground, views: tuple[PlanView, ...]) -> Ready:

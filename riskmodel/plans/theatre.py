@@ -7,11 +7,12 @@ from riskmodel.anatomy.joints import outgrows_stock
 from riskmodel.plans.atlas import two_halves
 from riskmodel.plans.child import Child
 from riskmodel.plans.ends import Ends
+from riskmodel.plans.fitting import AnchorFit
 from riskmodel.plans.plan import Plan
 from riskmodel.plans.rescue import Rescue
 from riskmodel.plans.sites import Ground
 from riskmodel.plans.telling import listed, mm, told
-from riskmodel.plans.words import LEVELS, SIDES, Kind, Level, Side, Support
+from riskmodel.plans.words import LEVELS, SIDES, Fit, Kind, Level, Side, Support
 
 PRACTICE = "common practice, no source"
 ALWAYS = "in every kit"
@@ -139,9 +140,9 @@ _KIT: tuple[Callable[[Ready], Iterator[KitItem]], ...] = (
 )
 
 
-def stop_rules(ready: Ready) -> tuple[StopRule, ...]:
-    """When to stop, to be agreed on before the operation."""
-    return (*_GENERAL, *_no_anchor_left(ready.rescues))
+def stop_rules(ready: Ready, sites: Sequence[AnchorFit]) -> tuple[StopRule, ...]:
+    """When to stop, to be agreed on before the operation; `sites` are all places looked at."""
+    return (*_GENERAL, *_no_anchor_left(ready.rescues, sites))
 
 
 _GENERAL = (
@@ -157,12 +158,24 @@ _GENERAL = (
 )
 
 
-def _no_anchor_left(rescues: Sequence[Rescue]) -> Iterator[StopRule]:
-    """For every level and side of a plan: where to go when nothing there holds."""
+def _no_anchor_left(rescues: Sequence[Rescue], sites: Sequence[AnchorFit]) -> Iterator[StopRule]:
+    """For every level and side of a plan: where to go when nothing there holds, and what is known of that place."""
     seen: set[tuple[Level, Side]] = set()
     for rescue in rescues:
         if rescue.side is Side.MIDLINE or rescue.level is Level.O or (rescue.level, rescue.side) in seen:
             continue
         seen.add((rescue.level, rescue.side))
-        where = "the occiput" if rescue.level is Level.C1 else LEVELS[min(rescue.level.index + 1, 11)].value
-        yield StopRule(f"no anchor left at {rescue.level.value} {rescue.side.value}", f"next: {where}")
+        level = Level.O if rescue.level is Level.C1 else LEVELS[min(rescue.level.index + 1, 11)]
+        where = "the occiput" if level is Level.O else level.value
+        then = f"next: {where}{_known_of(level, sites)}"
+        yield StopRule(f"no anchor left at {rescue.level.value} {rescue.side.value}", then)
+
+
+def _known_of(level: Level, sites: Sequence[AnchorFit]) -> str:
+    """Nothing where something fits at the level; else why nobody should count on it."""
+    fits = [fit for fit in sites if fit.level is level]
+    if any(fit.fit.possible or fit.largest_possible is not None for fit in fits):
+        return ""
+    if any(fit.fit is Fit.NOT for fit in fits):
+        return " (nothing measured there fits)"
+    return " (not measured)"

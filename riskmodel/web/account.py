@@ -98,7 +98,9 @@ def _value(held: Contribution, term: Term) -> str:
     if isinstance(term.basis, States) and held.value == "no":
         return A_VALUE
     if held.value is None:
-        return "together" if isinstance(term.basis, Product) else "not known"
+        return "not known"
+    if isinstance(term.basis, Product):
+        return "does not hold here" if held.value == "no" else "holds here"
     return human(held.value)
 
 

@@ -85,10 +85,17 @@ def test_a_child_with_holes_says_so_and_has_a_wider_range(scorer: Scorer) -> Non
     assert filled.missing == ()
     assert width(lacking) > width(filled)
     assert all(held.interval_width_now == pytest.approx(width(lacking)) for held in lacking.missing)
-    # of what hardly matters in the cohort, the likely value may move the middle more than it narrows the interval
     if_measured = {held.variable: held.interval_width_if_measured for held in lacking.missing}
     assert if_measured["atlas_ring"] < width(lacking)
-    assert all(known < 1.02 * width(lacking) for known in if_measured.values())
+
+
+def test_measuring_narrows_the_range_on_average(scorer: Scorer) -> None:
+    """Of one child the likely value may move the middle of the range more than it narrows it; of many it may not."""
+    estimates = scorer.score_table(baseline(scorer), on=ON)
+    both = [(held.interval_width_now, held.interval_width_if_measured) for each in estimates for held in each.missing]
+    now, then = np.array(both).T
+    assert len(now) > 50
+    assert then.mean() < now.mean()
 
 
 def test_the_answer_is_the_same_every_time(scorer: Scorer) -> None:

@@ -1,6 +1,7 @@
 """Both sheets of the demonstration children: the surgeon's page with their plans, and the family's sheet."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -30,8 +31,10 @@ def write_sheets(folder: Path, models: Sequence[Path], out: Path, *, on: date) -
 
 def _write(case: Path, typed: Path, scorers: Sequence[Scorer], out: Path, on: date) -> None:
     held = doors.read_case_file(case)
-    answers = [score(scorer, held.values, on=on, case_id=held.case_id) for scorer in scorers]
     planned = plans.summarise(conference(case, typed), plans.Asking(on), scorers)
+    contradicts = plans.contradicted(planned, held.values)
+    scored = [score(scorer, held.values, on=on, case_id=held.case_id) for scorer in scorers]
+    answers = [replace(answer, plan_contradicts=contradicts) for answer in scored]
     page, sheet = surgeon.summarise(answers, planned), family.summarise(answers, TICKS, on=on)
     (out / f"{case.stem}.surgeon.pdf").write_bytes(surgeon.to_pdf(page))
     (out / f"{case.stem}.family.pdf").write_bytes(family.to_pdf(sheet))

@@ -85,14 +85,23 @@ def population(bundle: Bundle) -> Population:
         numbers=tuple(
             NumberRange(name, variables[name].label, low, high, variables[name].unit)
             for name, (low, high) in bundle.ranges.numbers.items()
+            if not variables[name].levels
         ),
-        levels=tuple(
-            LevelRange(name, variables[name].label, tuple(_level_label(variables[name], code) for code in codes))
-            for name, codes in bundle.ranges.levels.items()
-        ),
+        levels=tuple(_levels(bundle)),
         like_cases_at_least=bundle.gates.like_cases_at_least,
         like_cases=tuple(_cells(bundle, support) for support in bundle.support),
     )
+
+
+def _levels(bundle: Bundle) -> Iterator[LevelRange]:
+    """Levels and, of an ordinal, steps that the cohort had."""
+    variables = bundle.dictionary.variables
+    for name, (low, high) in bundle.ranges.numbers.items():
+        steps = variables[name].levels[int(low) : int(high) + 1]
+        if steps:
+            yield LevelRange(name, variables[name].label, tuple(step.label for step in steps))
+    for name, codes in bundle.ranges.levels.items():
+        yield LevelRange(name, variables[name].label, tuple(_level_label(variables[name], code) for code in codes))
 
 
 def _cells(bundle: Bundle, support: Support) -> tuple[LikeCell, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
+from riskmodel.account import speaking
 from riskmodel.documents.exchange.checks import LONGEST_SUMMARY, hook_problems
 from riskmodel.documents.exchange.fhir import notes, run_id
 from riskmodel.documents.markdown import text
@@ -67,7 +68,7 @@ def _detail(answer: Scored) -> Iterator[str]:
     yield f"**{text(answer.bundle.outcome.label)}**{time}. In the cohort: {of_100(held.cohort_rate)}."
     if held.contributions:
         yield from ("", "| what | value | log-odds |", "| --- | --- | ---: |")
-        for line in sorted(held.contributions, key=lambda line: -abs(line.log_odds)):
+        for line in sorted(speaking(held.contributions, answer.bundle.terms), key=lambda line: -abs(line.log_odds)):
             value = "" if line.value is None else f"{line.value:g}" if isinstance(line.value, float) else line.value
             yield f"| {text(line.label)} | {text(value)} | {signed(line.log_odds)} |"
     yield from ("", *(f"- {text(note)}" for note in notes(answer)))

@@ -28,6 +28,7 @@ class Why(Enum):
     TOO_UNSURE = "too_unsure"
     OUT_OF_DATE = "out_of_date"
     NOT_CHECKED = "not_checked"
+    PLAN = "plan"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,8 @@ def why_not(answer: Scored) -> Why | None:
         return Why.OUT_OF_DATE
     if answer.bundle.use is Use.STUDY and not answer.bundle.demonstration:
         return Why.NOT_CHECKED
+    if answer.plan_contradicts:
+        return Why.PLAN
     if not estimate.shown or answer.like_cases < LIKE_CASES:
         return Why.TOO_FEW
     if estimate.low is None or estimate.high is None or estimate.high - estimate.low >= WIDEST / 100:

@@ -15,6 +15,9 @@ class Choice(Enum):
     NOT_NOW = "not_now"
 
 
+WAITING = frozenset({Choice.BRACE, Choice.SCAN_AGAIN, Choice.NOT_NOW})
+
+
 class Avoid(Enum):
     """What to leave out, or to mind, until the operation."""
 

@@ -10,13 +10,15 @@ from riskmodel.documents.family import wording
 from riskmodel.documents.family.counts import numbers_parts
 from riskmodel.documents.family.model import FamilySheet, Look, Part
 from riskmodel.documents.family.numbers import family_number, total_of
-from riskmodel.documents.family.options import FamilyOptions
+from riskmodel.documents.family.options import WAITING, FamilyOptions
 from riskmodel.documents.languages import Language, language
 from riskmodel.documents.scored import Scored
 from riskmodel.errors import DocumentRefused
 
 FORMAT = 1
 SHORT_DIGEST = 8
+DICTIONARY = "cvj"
+SUPPORT, HALO = "planned_support", "halo"
 _Tick = TypeVar("_Tick", bound=Enum)
 
 
@@ -26,11 +28,11 @@ def summarise(answers: Sequence[Scored], options: FamilyOptions, *, on: date) ->
     Raises
     ------
     DocumentRefused
-        When there is no answer or more than two, or no catalogue for the language.
+        When there is no answer or more than two, no catalogue for the language, a dictionary that the sentences do
+        not speak of, or a tick that the case contradicts.
     """
     held = tuple(answers)
-    if not 1 <= len(held) <= 2:
-        raise DocumentRefused(f"a family's sheet speaks of one or two outcomes; found {len(held)}")
+    _check(held, options)
     spoken = language(options.language)
     total = total_of(held)
     numbers = tuple(family_number(answer, total, tuple(wording.REASONS)) for answer in held)
@@ -49,6 +51,22 @@ def summarise(answers: Sequence[Scored], options: FamilyOptions, *, on: date) ->
         sign_line="" if options.talked_through else spoken.say(wording.SIGN_LINE),
         numbers=numbers,
     )
+
+
+def _check(answers: tuple[Scored, ...], options: FamilyOptions) -> None:
+    if not 1 <= len(answers) <= 2:
+        raise DocumentRefused(f"a family's sheet speaks of one or two outcomes; found {len(answers)}")
+    for answer in answers:
+        if answer.bundle.dictionary.name != DICTIONARY:
+            raise DocumentRefused(
+                f"the sentences of a family's sheet are written for the dictionary {DICTIONARY}; {answer.bundle.id} "
+                f"was made with {answer.bundle.dictionary.name}"
+            )
+        support = answer.word(SUPPORT)
+        if options.halo and support not in (None, HALO):
+            raise DocumentRefused(
+                f"the tick halo goes with {SUPPORT} = {HALO}; found {SUPPORT} = {support} in the case"
+            )
 
 
 def _marks(answers: tuple[Scored, ...], options: FamilyOptions, spoken: Language) -> Iterator[str]:
@@ -77,7 +95,8 @@ def _after(options: FamilyOptions, spoken: Language) -> Iterator[Part]:
     yield _part(spoken, wording.AFTER_TITLE, (*wording.AFTER, *more))
     if options.growing_up:
         yield _listed(spoken, wording.GROWING_TITLE, wording.GROWING)
-    questions = _listed(spoken, wording.QUESTIONS_TITLE, wording.QUESTIONS)
+    waiting = [wording.QUESTION_WAITING] * bool(WAITING.intersection(options.choices))
+    questions = _listed(spoken, wording.QUESTIONS_TITLE, (*waiting, *wording.QUESTIONS))
     yield replace(questions, write=spoken.say(wording.OWN_QUESTIONS), lines=2)
     yield Part(Look.PLAIN, "", sentences=(spoken.say(wording.TELL_BACK),))
     if options.young_person:

@@ -68,7 +68,7 @@ OUTCOMES = {
         message("How often was there a second operation that was not planned?"),
         message("Between {low} and {high} of the {total} had a second neck operation that was not planned."),
         message("Up to {high} of the {total} had a second neck operation that was not planned."),
-        message("Our best guess is {likely}. The other {others} did not."),
+        message("Our best guess is {likely}. That would leave {others} who did not."),
     ),
 }
 ANY_OUTCOME = (
@@ -106,6 +106,10 @@ NO_NUMBER = {
     Why.NOT_CHECKED: (
         message("Our numbers have not been checked yet. So we do not give them to families."),
         message("That is about our records, not about your child."),
+    ),
+    Why.PLAN: (
+        message("We still work on the plan for the operation. So we do not give a number now."),
+        message("Please ask us again when the plan is made."),
     ),
 }
 PUBLISHED = message(
@@ -158,7 +162,10 @@ AFTER = (
     message("Your child will turn and bend the neck less than before."),
     message("Bone needs time to heal. If it does not heal, no one is to blame."),
 )
-AFTER_HALO = message("The halo feels strange in the first days. We show you how to keep the pins clean.")
+AFTER_HALO = message(
+    "A halo is a ring around the head. Pins hold it, and it is joined to a vest. It keeps the neck still. "
+    "It feels strange in the first days. We show you how to keep the pins clean."
+)
 AFTER_SKULL = message("Nodding will be hard. At first it can be hard to swallow, too.")
 
 GROWING_TITLE = message("Growing up")
@@ -173,12 +180,13 @@ GROWING = (
 )
 
 QUESTIONS_TITLE = message("Questions that you may want to ask")
+# Asked only where a way to wait is open.
+QUESTION_WAITING = message("What would happen if we wait?")
 QUESTIONS = (
-    message("What would happen if we wait?"),
     message("What will my child be able to do, and not do?"),
     message("How often have you done this? What went well, and what did not?"),
     message("What is your plan if a screw does not fit?"),
-    message("Who made these numbers, and who paid for it?"),
+    message("Who made these numbers, and who paid for them?"),
 )
 OWN_QUESTIONS = message("Our own questions, and what matters most to us")
 TELL_BACK = message("Before you go, please tell us in your own words what you heard. Then we know if we were clear.")

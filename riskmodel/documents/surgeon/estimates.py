@@ -1,14 +1,14 @@
 """Estimates for the page: the strip at its foot, and the whole account for its back."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import ceil, floor
 
-from riskmodel.account import Contribution
+from riskmodel.account import Contribution, speaking
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.scored import Scored
 from riskmodel.documents.surgeon.model import Account, AccountLine, Identity, Strip
-from riskmodel.documents.words import fixed, of_100, short, span
+from riskmodel.documents.words import ABSENT, fixed, of_100, short, span
 from riskmodel.terms import Product, States, Term
 
 SHOWN_EACH_WAY = 3
@@ -18,9 +18,16 @@ SMALLEST = 0.005
 TOLD = ("demonstration", "local_check")
 
 
-def strip(answer: Scored, differences: tuple[str, ...]) -> Strip:
-    """The estimate of one model in a few lines, with what it tells between plans."""
-    held, lines = answer.estimate, account_lines(answer)
+def strip(answer: Scored, differences: tuple[str, ...], torn: Sequence[str] = ()) -> Strip:
+    """The estimate of one model in a few lines, with what it tells between plans.
+
+    Parameters
+    ----------
+    torn
+        Names of plans that contradict themselves.
+    """
+    held = answer.estimate
+    lines = _worded(answer, speaking(held.contributions, answer.bundle.terms))
     moved = sorted(lines, key=lambda line: -abs(line.log_odds))
     raises = [line for line in moved if line.log_odds >= SMALLEST]
     lowers = [line for line in moved if line.log_odds <= -SMALLEST]
@@ -41,8 +48,19 @@ def strip(answer: Scored, differences: tuple[str, ...]) -> Strip:
         calibration=calibration_line(answer),
         refused=tuple(gate.says for gate in held.gates if gate.blocks and not gate.passed),
         published="" if shown else _published(answer),
-        cautions=tuple(gate.says for gate in held.gates if not (gate.blocks or gate.passed or gate.name in TOLD)),
+        cautions=tuple(_cautions(answer, torn)),
     )
+
+
+def _cautions(answer: Scored, torn: Sequence[str]) -> Iterator[str]:
+    for gate in answer.estimate.gates:
+        if not (gate.blocks or gate.passed or gate.name in TOLD):
+            yield gate.says
+    if answer.rare:
+        yield "fewer than 5 children of the cohort had this condition: it is scored as its group"
+    if torn and answer.estimate.probability is not None:
+        plural = "s" if len(torn) > 1 else ""
+        yield f"plan{plural} {', '.join(torn)} as typed cannot be carried out: a number that rests on it says nothing"
 
 
 def account(answer: Scored) -> Account | None:
@@ -68,8 +86,12 @@ def identity(answer: Scored) -> Identity:
 
 def account_lines(answer: Scored) -> tuple[AccountLine, ...]:
     """The contributions in words, in the order of the sum."""
+    return _worded(answer, answer.estimate.contributions)
+
+
+def _worded(answer: Scored, lines: Sequence[Contribution]) -> tuple[AccountLine, ...]:
     terms = {term.name: term for term in answer.bundle.terms}
-    return tuple(_line(answer, line, terms[line.term]) for line in answer.estimate.contributions)
+    return tuple(_line(answer, line, terms[line.term]) for line in lines)
 
 
 def _line(answer: Scored, line: Contribution, term: Term) -> AccountLine:
@@ -78,15 +100,18 @@ def _line(answer: Scored, line: Contribution, term: Term) -> AccountLine:
         value = _state_words(line, term.basis.states)
     elif isinstance(term.basis, Product):
         # A product says what it is a product of: "together" alone would leave the reader to guess.
-        label, value = column_words(term, "", answer.bundle.dictionary), ""
+        label, value = column_words(term, "", answer.bundle.dictionary), _HOLDS.get(str(line.value), "")
     return AccountLine(
         label=label,
         value=value,
         log_odds=line.log_odds,
         low=line.low,
         high=line.high,
-        held="" if share is None else f"{100 * share:.0f} of 100",
+        held=ABSENT if share is None else f"{share:.0%}",
     )
+
+
+_HOLDS = {"no": "does not hold here"}
 
 
 def value_words(line: Contribution) -> str:
@@ -113,8 +138,9 @@ def _within(answer: Scored) -> str:
 
 def _missing(answer: Scored) -> Iterator[str]:
     for lacking in answer.estimate.missing:
-        now, then = 100 * lacking.interval_width_now, 100 * lacking.interval_width_if_measured
-        yield f"{lacking.label}: range {now:.0f} in 100 wide now, about {then:.0f} if known"
+        now, then = lacking.of_100
+        bought = f": range {now} in 100 wide now, about {then} if known" if lacking.narrows else ""
+        yield f"{lacking.label}{bought}"
 
 
 def _published(answer: Scored) -> str:

@@ -60,9 +60,18 @@ def _step(view: StepView) -> Step:
         title=view.step.question,
         measured=tuple(f"{fact.label}: {fact.says}" for fact in view.measured if not fact.plan),
         unknown=view.not_known,
-        prompts=tuple(dict.fromkeys(prompt.situation for prompt in view.prompts)),
+        prompts=tuple(_situations(view)),
         decided=view.decided,
     )
+
+
+def _situations(view: StepView) -> Iterator[str]:
+    """Each situation once, with the plans that it belongs to."""
+    told: dict[str, list[str]] = {}
+    for prompt in view.prompts:
+        told.setdefault(prompt.situation, []).extend([prompt.plan] if prompt.plan else [])
+    for situation, plans in told.items():
+        yield f"{', '.join(dict.fromkeys(plans))}: {situation}" if plans else situation
 
 
 def _ladder(held: Summary) -> Drawing:

@@ -32,13 +32,14 @@ def compose(answers: Sequence[Scored], conference: Conference, *, read_back_by: 
     doubts = (*conference.doubts, *(str(doubt) for answer in answers for doubt in answer.doubts))
     cautions = dict.fromkeys(text for answer in answers for text in answer.bundle.cautions)
     between = dict(conference.between)
+    torn = tuple(plan.name for plan in conference.plans if plan.contradictions)
     return SurgeonPage(
         format=FORMAT,
         case_id=conference.case_id,
         on=conference.on,
         marks=tuple(_marks(answers, read_back_by)),
         conference=conference,
-        strips=tuple(strip(answer, between.get(answer.bundle.digest, ())) for answer in answers),
+        strips=tuple(strip(answer, between.get(answer.bundle.digest, ()), torn) for answer in answers),
         accounts=tuple(held for held in accounts if held is not None),
         doubts=tuple(dict.fromkeys(doubts)),
         cautions=(*(cautions or GENERAL), *PLANNING, *conference.says),

@@ -96,6 +96,22 @@ def test_the_surgeons_page_knows_weight_and_blood_volume(folder: Path) -> None:
     assert held["marks"] == []
 
 
+def test_a_family_gets_no_number_for_a_plan_that_contradicts_itself(folder: Path) -> None:
+    torn = PLANS.replace("rods = 2\nconnector = false", "rods = 1\nconnector = true")
+    for name, plans, number in (("holds", PLANS, True), ("torn", torn, False), ("other", _from_occiput(torn), True)):
+        (folder / f"{name}.toml").write_text(plans)
+        told = ("--for", "family", "--plans", str(folder / f"{name}.toml"))
+        assert sheet(folder, f"{name}.md", *told) == Status.DONE
+        words = (folder / f"{name}.md").read_text()
+        assert ("Our best guess is" in words) is number, name
+        assert ("We still work on the plan for the operation." in words) is not number, name
+
+
+def _from_occiput(plans: str) -> str:
+    """A plan of other levels than the case's says nothing of the case's number."""
+    return plans.replace('upper = "C1"', 'upper = "O"')
+
+
 def test_a_refused_case_writes_nothing(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert sheet(folder, "sheet.pdf", "--for", "family", case="wrong.toml") == Status.REFUSED
     assert not (folder / "sheet.pdf").exists()
@@ -109,7 +125,7 @@ def test_a_refused_case_writes_nothing(folder: Path, capsys: pytest.CaptureFixtu
     [
         ("sheet.docx", ("--for", "family"), "--out must end in one of .pdf, .html, .md, .json"),
         ("sheet.pdf", ("--for", "surgeon", "--tick", "brace"), "are for the family's sheet"),
-        ("sheet.pdf", ("--for", "family", "--plans", "x.toml"), "are for the surgeon's page"),
+        ("sheet.pdf", ("--for", "family", "--stock", "x.toml"), "--stock and --limits go with --plans"),
         ("sheet.pdf", ("--for", "family", "--language", "xx"), "'xx' is not one of 'en', 'es'"),
         ("sheet.pdf", ("--for", "nobody"), "'nobody' is not one of 'surgeon', 'family'"),
     ],

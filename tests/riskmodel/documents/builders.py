@@ -34,6 +34,7 @@ NAMES = ("age_years", "condition", "reduces", "upper_level", "prior_cvj_surgery"
 DRAWS = 120
 
 PERFORMANCE: Mapping[str, Any] = {
+    "leads": "point632plus",
     "definitions": {"c": "how well it sorts", "slope": "1 is right"},
     "measures": {
         "slope": {

@@ -17,6 +17,7 @@ from riskmodel.bundle import OutcomeText, Published, Use
 from riskmodel.documents import family
 from riskmodel.documents.family import Avoid, Choice, FamilyOptions, FamilySheet
 from riskmodel.documents.family.numbers import Why
+from riskmodel.documents.family.options import WAITING
 from riskmodel.documents.reading import Counts, count, grade
 from riskmodel.documents.scored import Scored, counted, score
 from riskmodel.errors import DocumentRefused
@@ -77,7 +78,7 @@ def text(*answers: Scored, options: FamilyOptions = FULL) -> str:
 def test_the_range_comes_first_the_guess_second_and_both_counts_are_given() -> None:
     told = text()
     between = told.index("Between 8 and 27 of the 100 had a second neck operation that was not planned.")
-    guess = told.index("Our best guess is 16. The other 84 did not.")
+    guess = told.index("Our best guess is 16. That would leave 84 who did not.")
     assert told.index("Think of 100 children like yours.") < between < guess
     assert "We look at the first 2 years after it." in told
 
@@ -141,6 +142,15 @@ def test_without_a_number_there_is_a_sentence_and_the_published_range(held: Scor
     assert not any(part.picture for part in made.parts)
     assert "too unusual" not in told
     # Everything else stays on the page.
+    assert "Call us the same day" in told
+
+
+def test_a_plan_that_contradicts_itself_has_no_number() -> None:
+    made = sheet(replace(answer(), plan_contradicts=True))
+    assert (made.numbers[0].why, made.numbers[0].likely) == (Why.PLAN, None)
+    told = "\n".join(made.texts)
+    assert "We still work on the plan for the operation. So we do not give a number now." in told.replace("\n", " ")
+    assert "best guess" not in told
     assert "Call us the same day" in told
 
 
@@ -251,6 +261,7 @@ def _states(outcome: str) -> Iterator[Scored]:
         yield answer(like=0, outcome=outcome, published=published)
         yield answer((0.05, 0.2, 0.46), outcome=outcome, published=published)
         yield answer(expired=True, outcome=outcome, published=published)
+        yield replace(answer(outcome=outcome, published=published), plan_contradicts=True)
         study = score(Scorer(bundle(outcome=OutcomeText(outcome, "x", 24.0), published=published)), CASE, on=ON)
         yield study
 
@@ -286,11 +297,14 @@ def _all_ticks() -> np.ndarray:
     held = (answer(),)
     base = _of(FamilyOptions(), held)
     headings = {"choices": count(["What you can choose from"]), "avoid": count(["Until the operation"])}
+    question = count(["What would happen if we wait?"])
     rows = []
     for options in SINGLE_TICKS:
         added = _less(_of(options, held), base)
         for name, heading in headings.items():
             added = _less(added, heading) if getattr(options, name) else added
+        if WAITING.intersection(options.choices):
+            added = _less(added, question)
         rows.append((added.words, added.sentences, added.syllables))
     ticked = np.array(list(product((0, 1), repeat=len(rows))))
     total = ticked @ np.array(rows)
@@ -298,6 +312,9 @@ def _all_ticks() -> np.ndarray:
         heading = headings[name]
         some = ticked[:, columns].any(axis=1, keepdims=True)
         total += some * np.array([heading.words, heading.sentences, heading.syllables])
+    # Asked once, by whichever way of waiting is open.
+    waits = ticked[:, [place for place, choice in enumerate(Choice) if choice in WAITING]].any(axis=1, keepdims=True)
+    total += waits * np.array([question.words, question.sentences, question.syllables])
     return np.asarray(total)
 
 
@@ -310,8 +327,8 @@ def test_every_combination_reads_at_grade_6_or_lower() -> None:
         words, sentences, syllables = (ticks + np.array([base.words, base.sentences, base.syllables])).T
         grades = 0.39 * words / sentences + 11.8 * syllables / words - 15.59
         worst, combinations = max(worst, float(grades.max())), combinations + len(_all_ticks())
-    assert len(situations) == 16 + 16 + 16 * 16
-    assert combinations == 2**15 * 288 * 2 == 18_874_368
+    assert len(situations) == 18 + 18 + 18 * 18
+    assert combinations == 2**15 * 360 * 2 == 23_592_960
     assert worst <= ADVISED
 
 
@@ -319,7 +336,7 @@ def test_every_combination_reads_at_grade_6_or_lower() -> None:
     st.frozensets(st.sampled_from(Choice)),
     st.frozensets(st.sampled_from(Avoid)),
     st.lists(st.booleans(), min_size=5, max_size=5),
-    st.sampled_from(range(288)),
+    st.sampled_from(range(360)),
 )
 @settings(max_examples=25, deadline=None)
 def test_what_ticks_add_is_added_up_rightly(
@@ -352,6 +369,19 @@ def test_every_part_of_the_fullest_sheet_reads_at_grade_6_or_lower_by_itself() -
         texts = [*part.sentences, *(" ".join(pair) for pair in part.items)]
         if texts:
             assert grade(texts) <= ADVISED, part.title
+
+
+def test_what_the_sentences_do_not_speak_of_is_refused() -> None:
+    own = replace(answer(), bundle=bundle(dictionary=replace(bundle().dictionary, name="hips")))
+    with pytest.raises(DocumentRefused, match="written for the dictionary cvj; small was made with hips"):
+        sheet(own)
+
+
+def test_waiting_is_asked_about_only_where_it_is_open() -> None:
+    asked = "What would happen if we wait?"
+    for choice in Choice:
+        told = text(options=FamilyOptions(choices=(choice,)))
+        assert (asked in told) == (choice in {Choice.BRACE, Choice.SCAN_AGAIN, Choice.NOT_NOW}), choice
 
 
 # -- renderings

@@ -34,7 +34,11 @@ def test_nothing_of_the_conference_is_lost_on_the_page(name: str) -> None:
     for view, step in zip(held.steps, told.steps, strict=True):
         assert set(view.not_known) == set(step.unknown)
         assert len([fact for fact in view.measured if not fact.plan]) == len(step.measured)
-        assert {prompt.situation for prompt in view.prompts} == set(step.prompts)
+        # Every situation once, behind the plans that it belongs to.
+        for prompt in view.prompts:
+            (line,) = (line for line in step.prompts if line.endswith(prompt.situation))
+            assert prompt.plan in line.removesuffix(prompt.situation)
+        assert len(step.prompts) == len({prompt.situation for prompt in view.prompts})
     assert [plan.name for plan in told.plans] == [view.plan.name for view in held.plans]
     anchors = {rescue.anchor.removesuffix(" screw") for view in held.plans for rescue in view.rescues}
     assert {where.split(": ", 1)[1] for where, _ in told.rescue} == anchors

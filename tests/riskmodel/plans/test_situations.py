@@ -8,7 +8,7 @@ import pytest
 from riskmodel.plans import Corridor, read_limits
 from riskmodel.plans.plan import Plan, Spacers
 from riskmodel.plans.rescue import Rescue
-from riskmodel.plans.sites import Ground
+from riskmodel.plans.sites import Ground, all_sites
 from riskmodel.plans.situations import Prompt, prompts
 from riskmodel.plans.theatre import Ready, StopRule, kit, stop_rules
 from riskmodel.plans.views import PlanView, plan_view
@@ -251,12 +251,24 @@ def test_few_anchors_bring_a_halo_and_a_thin_skull_a_warning() -> None:
 
 
 def test_stop_rules_name_the_next_bone_for_each_side() -> None:
-    found = stop_rules(ready({}, plan(Level.C1, Level.C2, *C1_C2)))
+    held = ready({}, plan(Level.C1, Level.C2, *C1_C2))
+    found = stop_rules(held, all_sites(held.ground, held.plans))
     assert StopRule("the first side bled from the artery", "the risky path of the second side is not drilled") in found
-    assert StopRule("no anchor left at C2 left", "next: C3") in found
-    assert StopRule("no anchor left at C1 right", "next: the occiput") in found
+    # Nobody measured either of them in this child, and nobody should count on what was not measured.
+    assert StopRule("no anchor left at C2 left", "next: C3 (not measured)") in found
+    assert StopRule("no anchor left at C1 right", "next: the occiput (not measured)") in found
     assert any(rule.when == "motor potentials fall" for rule in found)
     assert len({rule.when for rule in found}) == len(found)
+
+
+@pytest.mark.parametrize(
+    ("fit", "says"),
+    [(Fit.FITS, ""), (Fit.BARELY, ""), (Fit.NOT, " (nothing measured there fits)"), (Fit.UNKNOWN, " (not measured)")],
+)
+def test_a_stop_rule_says_what_is_known_of_the_place_it_sends_to(fit: Fit, says: str) -> None:
+    held = ready({}, plan(Level.C1, Level.C2, *C1_C2))
+    sites = [replace(site, fit=fit, sizes=()) for site in all_sites(held.ground, held.plans)]
+    assert StopRule("no anchor left at C1 left", f"next: the occiput{says}") in stop_rules(held, sites)
 
 
 def watched(values: dict[str, object], *plans: Plan) -> list[WatchItem]:

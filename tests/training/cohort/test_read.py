@@ -90,7 +90,7 @@ def test_only_eligible_children_stay_and_the_flow_says_why_the_others_left(read:
 
     assert len(held) == 18
     assert "X-003" not in held.cases.keys
-    label = "Earlier operations at the craniovertebral junction: at most 1 operations"
+    label = "Earlier operations at the craniovertebral junction: at most 1 operation"
     assert held.flow == ((f"does not meet: {label}", 1), (f"not known whether: {label}", 1))
 
 

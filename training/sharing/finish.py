@@ -28,7 +28,10 @@ from training.sharing.masking import total
 from training.sharing.model import Estimated, FitState, Judgement, Round
 from training.sharing.pool import strangers
 
-LEFT_OUT = "each centre under the model of the others; mean over centres by random effects, with its interval"
+LEFT_OUT = (
+    "each centre under coefficients fitted to the others; levels, and what completes missing values, are those agreed "
+    "by all centres; mean over centres by random effects, with its interval"
+)
 APPARENT = "each centre under the model of all, itself included, since sums were masked; mean by random effects"
 Scale = Callable[[Floats], Floats]
 # Each measure with the name of its estimate, and the way back from the scale of the estimate.

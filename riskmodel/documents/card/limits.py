@@ -34,6 +34,11 @@ def _limits(bundle: Bundle) -> Iterator[str]:
     if "verdict" in bundle.advice:
         reason = bundle.advice.get("reason", "")
         yield f"What its cohort can carry: {bundle.advice['verdict']}. {reason}".strip()
+    if bundle.use is Use.LOCAL and bundle.advice.get("stamp"):
+        yield (
+            f'It was released for local use after a check on local patients, although its cohort earned it the stamp "'
+            f'{bundle.advice["stamp"]}": whoever released it answers for that.'
+        )
     yield f"It gives no number after {bundle.review_by}, when it has to be reviewed."
     yield (
         "How often the intervals hold the true risk can be measured only where the truth is known, in simulated "

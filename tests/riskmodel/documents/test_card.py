@@ -211,6 +211,16 @@ def test_the_verdict_on_the_cohort_stands_among_the_limits() -> None:
     assert made.advice[0] == ("verdict", "do not refit")
 
 
+def test_a_release_against_the_advice_is_said() -> None:
+    advice = {"verdict": "do not refit", "reason": "Too few events.", "stamp": "for study, not for use"}
+    said = 'It was released for local use after a check on local patients, although its cohort earned it the stamp "for'
+    released = card.summarise(bundle(advice=advice, use=Use.LOCAL, local_checks=(CHECKED,))).limits
+    assert any(limit.startswith(said) for limit in released)
+    assert not any(limit.startswith(said) for limit in card.summarise(bundle(advice=advice)).limits)
+    sound = {**advice, "verdict": "refit", "stamp": None}
+    assert not any(limit.startswith(said) for limit in card.summarise(bundle(advice=sound, use=Use.LOCAL)).limits)
+
+
 def test_updates_are_told_with_what_they_moved() -> None:
     step = Update(
         parent="a" * 64,

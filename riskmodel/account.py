@@ -1,6 +1,10 @@
-"""The account of an estimate: what each term added to the base, how sure that is, and whether its sign held."""
+"""The account of an estimate: what each term added to the base, how sure that is, and whether its sign held.
 
-from collections.abc import Sequence, Set
+A term of states ("not tested") and the term of its variable's values are one line: for a child either the value speaks
+or the state does, and both columns move with it.
+"""
+
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,7 +12,7 @@ import numpy as np
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Floats, State
 from riskmodel.dictionary.model import Dictionary, Kind
 from riskmodel.model import Model, middle
-from riskmodel.terms import Basis, Product, States, Term, slices
+from riskmodel.terms import Product, States, Term, slices
 
 _WORD_OF = {int(state): word for word, state in STATE_WORDS.items()}
 
@@ -17,11 +21,10 @@ _WORD_OF = {int(state): word for word, state in STATE_WORDS.items()}
 class Contribution:
     """One line of the account, in log-odds.
 
-    `value` is what the case held: a number in `unit`, the label of a level or step, the word of a state ("no" in the
-    line of a state that it is not in), in the line of a product whether all its parts hold ("yes" or "no"), or None
-    when it was missing. `low` and `high` hold
-    the middle 90% of the draws; `same_sign_share` is the share of replays in which the contribution had this sign
-    (None when it is 0 or nobody replayed it).
+    `value` is what the case held: a number in `unit`, the label of a level or step, the word of a state, in the line of
+    a product whether all its parts hold ("yes" or "no"), or None when it was missing. `low` and `high` hold the middle
+    90% of the draws; `same_sign_share` is the share of replays in which the contribution had this sign (None when it is
+    0 or nobody replayed it).
     """
 
     term: str
@@ -37,7 +40,10 @@ class Contribution:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """Contributions of n cases as arrays (n, terms): log-odds, low and high, and the share of replays above 0."""
+    """Contributions of n cases as arrays (n, terms): log-odds, low and high, and the share of replays above 0.
+
+    A term of states and that of its variable's values hold the same: what both add.
+    """
 
     log_odds: Floats
     low: Floats
@@ -53,52 +59,76 @@ def blank(model: Model, count: int) -> Account:
 
 def state(model: Model, columns: Floats, held: Account) -> None:
     """Fill in contributions and their shares for (n, C) columns."""
-    held.log_odds[:] = model.contributions(columns)
+    added = (columns - model.column_means) * model.coefficients
     known = {stability.term: stability for stability in model.stability}
+    whole = whole_slices(model.recipe.terms)
     for t, (term, span) in enumerate(slices(model.recipe.terms)):
+        held.log_odds[:, t] = added[:, whole[term.name]].sum(axis=1)
         if term.name in known:
             held.positive_share[:, t] = known[term.name].positive_share(columns[:, span])
 
 
 def bound(model: Model, drawn: Floats, rows: np.ndarray, held: Account) -> None:
     """Fill in low and high of the cases `rows` from their columns (m, C) or drawn columns (m, K, C)."""
-    for t, (_, span) in enumerate(slices(model.recipe.terms)):
-        held.low[rows, t], held.high[rows, t] = middle(model.drawn_contribution(drawn, span))
+    whole = whole_slices(model.recipe.terms)
+    for t, term in enumerate(model.recipe.terms):
+        held.low[rows, t], held.high[rows, t] = middle(model.drawn_contribution(drawn, whole[term.name]))
+
+
+def whole_slices(terms: Sequence[Term]) -> dict[str, slice]:
+    """The columns that the line of each term speaks for: its own, with those of its variable's states or values."""
+    spans = {term.name: span for term, span in slices(terms)}
+    for t in _beside_values(terms):
+        values, states = terms[t - 1].name, terms[t].name
+        spans[values] = spans[states] = slice(spans[values].start, spans[states].stop)
+    return spans
+
+
+def _beside_values(terms: Sequence[Term]) -> Iterator[int]:
+    """The places of terms of states that follow the term of their variable's values."""
+    for t in range(1, len(terms)):
+        if isinstance(terms[t].basis, States) and terms[t - 1].variables == terms[t].variables:
+            yield t
 
 
 def lines(model: Model, cases: CaseTable, held: Account, case: int) -> tuple[Contribution, ...]:
     """The account of one case, in the order of the terms."""
-    return tuple(
-        Contribution(
-            term=term.name,
-            variables=term.variables,
-            label=label(term, model.recipe.dictionary),
-            value=shown_value(term, model.recipe.dictionary, cases, case),
-            unit=_unit(term, model.recipe.dictionary),
-            log_odds=float(held.log_odds[case, t]),
-            low=float(held.low[case, t]),
-            high=float(held.high[case, t]),
-            same_sign_share=_same_sign(float(held.log_odds[case, t]), float(held.positive_share[case, t])),
-        )
-        for t, term in enumerate(model.recipe.terms)
+    terms = model.recipe.terms
+    silent = {_silent(terms, t, model.recipe.dictionary, cases, case) for t in _beside_values(terms)}
+    return tuple(_line(model, cases, held, case, t) for t in range(len(terms)) if t not in silent)
+
+
+def _silent(terms: Sequence[Term], t: int, dictionary: Dictionary, cases: CaseTable, case: int) -> int:
+    """Of values and states of one variable, those that say nothing of the case."""
+    basis = terms[t].basis
+    in_state = isinstance(basis, States) and shown_value(terms[t], dictionary, cases, case) in basis.states
+    return t - 1 if in_state else t
+
+
+def _line(model: Model, cases: CaseTable, held: Account, case: int, t: int) -> Contribution:
+    term, dictionary = model.recipe.terms[t], model.recipe.dictionary
+    log_odds = float(held.log_odds[case, t])
+    return Contribution(
+        term=term.name,
+        variables=term.variables,
+        label=_line_label(term, dictionary),
+        value=shown_value(term, dictionary, cases, case),
+        unit=_unit(term, dictionary),
+        log_odds=log_odds,
+        low=float(held.low[case, t]),
+        high=float(held.high[case, t]),
+        same_sign_share=_same_sign(log_odds, float(held.positive_share[case, t])),
     )
 
 
 def speaking(told: Sequence[Contribution], terms: Sequence[Term]) -> tuple[Contribution, ...]:
     """The lines that say something of this case, for whoever shows a few of them; the whole account has them all.
 
-    Left out are products that do not hold in this case and states that it is not in: what they add is what they lack
-    of the cohort's mean. Of a variable in a state that has a line of its own, that line speaks, not the number's.
+    Left out are products that do not hold in this case, and states that it is not in: what they add is what they lack
+    of the cohort's mean.
     """
-    bases = {term.name: term.basis for term in terms}
-    in_state = {(line.variables, line.value) for line in told if isinstance(bases[line.term], States)}
-    return tuple(line for line in told if _speaks(line, bases[line.term], in_state))
-
-
-def _speaks(line: Contribution, basis: Basis, in_state: Set[tuple[tuple[str, ...], object]]) -> bool:
-    if isinstance(basis, States | Product):
-        return line.value != "no"
-    return (line.variables, line.value) not in in_state
+    conditional = {term.name for term in terms if isinstance(term.basis, States | Product)}
+    return tuple(line for line in told if line.term not in conditional or line.value != "no")
 
 
 def _same_sign(log_odds: float, positive: float) -> float | None:
@@ -113,6 +143,11 @@ def label(term: Term, dictionary: Dictionary) -> str:
     if isinstance(term.basis, States):
         return f"{words[0]}: {' or '.join(word.replace('_', ' ') for word in term.basis.states)}"
     return " and ".join(words) + " together" if isinstance(term.basis, Product) else words[0]
+
+
+def _line_label(term: Term, dictionary: Dictionary) -> str:
+    """As `label`; a state stands beside the variable's label as its value."""
+    return dictionary.variables[term.variables[0]].label if isinstance(term.basis, States) else label(term, dictionary)
 
 
 def _unit(term: Term, dictionary: Dictionary) -> str:

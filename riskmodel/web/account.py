@@ -1,11 +1,11 @@
 """The ruled account: each line with its figure, and what its term adds elsewhere on its range, this child marked."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from riskmodel.account import Contribution
+from riskmodel.account import Contribution, whole_slices
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import STATE_WORDS, Column, State, column
 from riskmodel.dictionary.model import Kind
@@ -70,17 +70,17 @@ def ruled(bundle: Bundle, answer: RiskEstimate) -> Ruled | None:
     """The account of an answer; None when it has none."""
     if not answer.contributions or answer.probability is None:
         return None
-    terms = {term.name: (term, where) for term, where in slices(bundle.terms)}
+    terms = {term.name: term for term in bundle.terms}
     return Ruled(
         base=signed(answer.base_log_odds),
         base_rate=of_100(answer.base_probability),
-        lines=tuple(_line(bundle, held, *terms[held.term]) for held in answer.contributions),
+        lines=tuple(_line(bundle, held, terms[held.term]) for held in answer.contributions),
         total=signed(answer.log_odds),
         total_rate=of_100(answer.probability),
     )
 
 
-def _line(bundle: Bundle, held: Contribution, term: Term, where: slice) -> Line:
+def _line(bundle: Bundle, held: Contribution, term: Term) -> Line:
     same = "" if held.same_sign_share is None else f"{held.same_sign_share:.0%}"
     return Line(
         label=held.label,
@@ -88,15 +88,13 @@ def _line(bundle: Bundle, held: Contribution, term: Term, where: slice) -> Line:
         figure=signed(held.log_odds),
         between=f"{signed(held.low)} to {signed(held.high)}",
         same_sign=same,
-        picture=_picture(bundle, held, term, where),
+        picture=_picture(bundle, held, term),
     )
 
 
 def _value(held: Contribution, term: Term) -> str:
     if isinstance(held.value, float):
         return f"{short(held.value)} {held.unit}".strip()
-    if isinstance(term.basis, States) and held.value == "no":
-        return A_VALUE
     if held.value is None:
         return "not known"
     if isinstance(term.basis, Product):
@@ -104,14 +102,14 @@ def _value(held: Contribution, term: Term) -> str:
     return human(held.value)
 
 
-def _picture(bundle: Bundle, held: Contribution, term: Term, where: slice) -> Picture:
+def _picture(bundle: Bundle, held: Contribution, term: Term) -> Picture:
     curve = effect(bundle, term.name)
     if curve is not None:
         at = held.value if isinstance(held.value, float) else None
         low, high = bundle.ranges.numbers[term.variables[0]]
         words = f"The curve runs where the cohort had children: {span(low, high, held.unit)}."
         return Picture(words, svg=effect_curve(curve, effect_words(curve), at=at).svg)
-    rows = tuple(_rows(bundle, term, where))
+    rows = tuple(_rows(bundle, term))
     if isinstance(term.basis, Product):
         return Picture(_product_words(bundle, term.basis), rows=rows)
     shown = tuple(replace(row, here=row.label == _value(held, term)) for row in rows)
@@ -129,14 +127,16 @@ def _part_words(bundle: Bundle, part: Part) -> str:
     return f"not {words}" if part.negated else words
 
 
-def _rows(bundle: Bundle, term: Term, where: slice) -> Iterator[Row]:
-    """The term at each value that its variable can take, as far as these can be listed."""
+def _rows(bundle: Bundle, term: Term) -> Iterator[Row]:
+    """The term at each value and in each state that its variable can take, as far as these can be listed."""
+    where = whole_slices(bundle.terms)[term.name]
     told: tuple[str, ...]
     if isinstance(term.basis, Product):
         told, columns = ("it does not hold", "it holds"), np.array([[0.0], [1.0]])
     else:
-        told, cells = _listed(bundle, term)
-        columns = term.basis.columns(cells)
+        of_line = [each for each, own in slices(bundle.terms) if where.start <= own.start < where.stop]
+        told, cells = _listed(bundle, of_line)
+        columns = np.hstack([each.basis.columns(cells) for each in of_line if not isinstance(each.basis, Product)])
     shifted = columns - bundle.column_means[where]
     low, high = middle(shifted @ bundle.draws[:, 1:][:, where].T)
     added = shifted @ bundle.coefficients[where]
@@ -145,18 +145,24 @@ def _rows(bundle: Bundle, term: Term, where: slice) -> Iterator[Row]:
         yield Row(label, signed(figure), f"{signed(below)} to {signed(above)}", FEW if label in few else "")
 
 
-def _listed(bundle: Bundle, term: Term) -> tuple[tuple[str, ...], Column]:
+def _listed(bundle: Bundle, of_line: Sequence[Term]) -> tuple[tuple[str, ...], Column]:
+    """Values, then states, of one variable in words, and as a column."""
+    values, cells = _values(bundle, of_line[0])
+    words = [word for term in of_line if isinstance(term.basis, States) for word in term.basis.states]
+    states = [State.PRESENT] * len(values) + [STATE_WORDS[word] for word in words]
+    return (*values, *map(human, words)), column([*cells, *(0.0 for _ in words)], states)
+
+
+def _values(bundle: Bundle, term: Term) -> tuple[tuple[str, ...], Sequence[float]]:
     variable = bundle.dictionary.variables[term.variables[0]]
     if isinstance(term.basis, States):
-        words = term.basis.states
-        states = np.array([State.PRESENT, *(STATE_WORDS[word] for word in words)], dtype=np.int8)
-        return (A_VALUE, *map(human, words)), column(np.zeros(len(states)), states)
+        return (A_VALUE,), (0.0,)
     labels = ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)
     if labels:
-        return labels, column(np.arange(float(len(labels))))
+        return labels, range(len(labels))
     low, high = bundle.ranges.numbers.get(variable.name, (variable.centre, variable.centre))
     values = np.linspace(low, high, 5) if low < high else np.array([low])
-    return tuple(short(float(value)) for value in values), column(values)
+    return tuple(short(float(value)) for value in values), values.tolist()
 
 
 def _few(bundle: Bundle, term: Term) -> frozenset[str]:

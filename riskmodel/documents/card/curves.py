@@ -5,13 +5,14 @@ from math import isclose
 
 import numpy as np
 
+from riskmodel.account import whole_slices
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import Floats, column
 from riskmodel.dictionary.model import Kind
 from riskmodel.documents.words import short, signed
 from riskmodel.drawing import Calibration, Effect
 from riskmodel.model import LEVEL, middle
-from riskmodel.terms import Linear, Range, Spline, slices
+from riskmodel.terms import Linear, Range, Spline
 
 POINTS = 41
 TOLD = 5
@@ -28,7 +29,8 @@ def effect(bundle: Bundle, term: str) -> Effect | None:
 
 
 def _effects(bundle: Bundle) -> Iterator[tuple[str, Effect]]:
-    for term, span in slices(bundle.terms):
+    whole = whole_slices(bundle.terms)
+    for term in bundle.terms:
         name = term.variables[0]
         if not isinstance(term.basis, Linear | Spline) or name not in bundle.ranges.numbers:
             continue
@@ -36,12 +38,15 @@ def _effects(bundle: Bundle) -> Iterator[tuple[str, Effect]]:
         # Where all children had one value there is no curve to draw.
         if variable.kind in (Kind.NUMBER, Kind.INTEGER) and low < high:
             label = f"{variable.label}, {variable.unit}" if variable.unit else variable.label
-            yield term.name, _effect(bundle, term.basis, span, (low, high), label)
+            yield term.name, _effect(bundle, term.basis, whole[term.name], (low, high), label)
 
 
 def _effect(bundle: Bundle, basis: Linear | Spline, span: slice, reach: Range, label: str) -> Effect:
     values: Floats = np.linspace(*reach, POINTS)
-    shifted = basis.columns(column(values)) - bundle.column_means[span]
+    own = basis.columns(column(values))
+    # The columns of its states, if it has any, come after its own, and no value is in a state.
+    states = np.zeros((POINTS, span.stop - span.start - own.shape[1]))
+    shifted = np.hstack([own, states]) - bundle.column_means[span]
     lower, upper = middle(shifted @ bundle.draws[:, 1:][:, span].T, LEVEL)
     added = shifted @ bundle.coefficients[span]
     return Effect(label, *(tuple(held.tolist()) for held in (values, added, lower, upper)))

@@ -9,7 +9,7 @@ from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.scored import Scored
 from riskmodel.documents.surgeon.model import Account, AccountLine, Identity, Strip
 from riskmodel.documents.words import ABSENT, fixed, of_100, short, span
-from riskmodel.terms import Product, States, Term
+from riskmodel.terms import Product, Term
 
 SHOWN_EACH_WAY = 3
 # A contribution that rounds to 0.00 moves nothing that anybody could see.
@@ -96,9 +96,7 @@ def _worded(answer: Scored, lines: Sequence[Contribution]) -> tuple[AccountLine,
 
 def _line(answer: Scored, line: Contribution, term: Term) -> AccountLine:
     share, label, value = line.same_sign_share, line.label, value_words(line)
-    if isinstance(term.basis, States):
-        value = _state_words(line, term.basis.states)
-    elif isinstance(term.basis, Product):
+    if isinstance(term.basis, Product):
         # A product says what it is a product of: "together" alone would leave the reader to guess.
         label, value = column_words(term, "", answer.bundle.dictionary), _HOLDS.get(str(line.value), "")
     return AccountLine(
@@ -123,12 +121,6 @@ def value_words(line: Contribution) -> str:
     if isinstance(line.value, str):
         return line.value.replace("_", " ")
     return f"{short(line.value)} {line.unit}".strip()
-
-
-def _state_words(line: Contribution, states: tuple[str, ...]) -> str:
-    if line.value is None:
-        return "not known"
-    return "yes" if line.value in states else "no"
 
 
 def _within(answer: Scored) -> str:

@@ -13,9 +13,10 @@ from tests.recovery import judging, report, store
 from tests.recovery.ground import expected_fit, logit, protocol, training, with_truth
 from tests.recovery.settings import PROTOCOL, TUNING_SEED, VERDICT_SEED, Priors, Setting
 from tests.recovery.stages import STAGES
-from tests.recovery.summary import jackknife, mean, ratio
+from tests.recovery.summary import jackknife, mean, ratio, tables
 from training import protocol as protocols
 from training.fitting import fit
+from training.fitting.simulated import COVERAGE, nearest
 
 SLICE = Setting("slice", Scenario.PLAIN, 150)
 MIB = 2**20
@@ -105,6 +106,20 @@ def test_the_page_says_what_the_rows_say() -> None:
     text = report.PAGE.read_text(encoding="utf-8")
     assert report.page(text) == text, "docs/recovery.md is not what its rows give: make recovery-report"
     assert set(re.findall(r"<!-- (\w+) -->\n", text)) - {"end"} == set(report.TABLES)
+
+
+def test_what_cards_quote_is_what_was_measured() -> None:
+    measured = {name: mean(table["coverage"])[0] for name, table in tables("coverage").items()}
+    for quoted in COVERAGE:
+        name = f"{'plain' if quoted.rate > 0.1 else 'rare'}-{quoted.children}"
+        assert quoted.coverage == pytest.approx(measured[name], abs=0.0051), name
+    assert len(COVERAGE) == len(measured)
+
+
+def test_only_cohorts_that_are_alike_are_quoted() -> None:
+    assert nearest(348, 0.158) == {"children": 300, "rate": 0.16, "coverage": COVERAGE[1].coverage}
+    assert nearest(70, 0.16) is None
+    assert nearest(300, 0.4) is None
 
 
 def test_rows_are_small_and_unique() -> None:

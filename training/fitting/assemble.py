@@ -22,6 +22,7 @@ from training.fitting.disclosure import cohort_facts, last_values, ranges, suppo
 from training.fitting.gates import gate_settings
 from training.fitting.performance import performance
 from training.fitting.shown import shown
+from training.fitting.simulated import nearest
 from training.outcome import Outcome, rate
 from training.protocol import Protocol
 from training.replay import ReplayResult
@@ -60,14 +61,17 @@ def assemble(
     rng: np.random.Generator,
 ) -> Bundle:
     """Put the bundle of a fit together; its digest is made when it is written."""
+    cohort_rate = _rate(cohort, protocol)
     told = Told(
         ranges=ranges(cohort, protocol),
         support=supports(cohort, protocol, outcome),
         cohort=cohort_facts(cohort, protocol, outcome),
-        cohort_rate=_rate(cohort, protocol),
+        cohort_rate=cohort_rate,
         performance={
             **performance(replays, outcome, design.columns_learned),
             **shown(cohort, protocol, outcome, design, fitted),
+            # Measured with scales learned by evidence, and of nothing else.
+            "simulated": nearest(len(cohort), cohort_rate) if protocol.fit.scale == "evidence" else None,
         },
         signal=has_signal(fitted, outcome),
         stability=replays.stability,

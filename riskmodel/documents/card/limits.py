@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from riskmodel.bundle import Bundle, Use
 from riskmodel.documents.cautions import DEMONSTRATION
+from riskmodel.documents.words import of_100
 
 # A predictor that more than this share of the cohort lacked is named.
 OFTEN_MISSING = 0.2
@@ -40,9 +41,19 @@ def _limits(bundle: Bundle) -> Iterator[str]:
             f'{bundle.advice["stamp"]}": whoever released it answers for that.'
         )
     yield f"It gives no number after {bundle.review_by}, when it has to be reviewed."
-    yield (
-        "How often the intervals hold the true risk can be measured only where the truth is known, in simulated "
-        "cohorts; it was not measured on your patients."
+    yield _simulated(bundle)
+
+
+def _simulated(bundle: Bundle) -> str:
+    held = bundle.performance.get("simulated")
+    if held is None:
+        return (
+            "How often the intervals hold the true risk can be measured only where the truth is known, in simulated "
+            "cohorts; it was not measured for a cohort like this one, nor on your patients."
+        )
+    return (
+        f"In simulated cohorts of this size and event rate ({held['children']} children, {of_100(held['rate'])}) the "
+        f"90% interval held the true risk of {held['coverage']:.0%} of children; it was not measured on your patients."
     )
 
 

@@ -221,6 +221,16 @@ def test_a_release_against_the_advice_is_said() -> None:
     assert not any(limit.startswith(said) for limit in card.summarise(bundle(advice=sound, use=Use.LOCAL)).limits)
 
 
+def test_coverage_is_quoted_from_simulated_cohorts_and_only_where_it_was_measured() -> None:
+    told = {"simulated": {"children": 300, "rate": 0.16, "coverage": 0.89}}
+    limits = card.summarise(bundle(performance={**bundle().performance, **told})).limits
+    assert (
+        "In simulated cohorts of this size and event rate (300 children, 16 in 100) the 90% interval held the true "
+        "risk of 89% of children; it was not measured on your patients."
+    ) in limits
+    assert any("it was not measured for a cohort like this one" in limit for limit in card.summarise(bundle()).limits)
+
+
 def test_updates_are_told_with_what_they_moved() -> None:
     step = Update(
         parent="a" * 64,

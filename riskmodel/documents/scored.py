@@ -1,11 +1,11 @@
 """A case, the model that it was scored with, and the answer: what every document about a child is made from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from riskmodel.bundle import Bundle
-from riskmodel.cases.table import CaseTable, Column
+from riskmodel.cases.table import STATE_WORDS, CaseTable, Column
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.errors import Finding
 from riskmodel.missing import Holds
@@ -16,7 +16,8 @@ from riskmodel.scoring import RiskEstimate, Scorer
 class Scored:
     """One child (a table of one row) under one model; `doubts` are warnings about the values typed.
 
-    `plan_contradicts`: the plan that the number rests on contradicts itself or the images.
+    `plan_contradicts`: the plan that the number rests on contradicts itself or the images. `typed`: everything that the
+    case says, also what the model does not read.
     """
 
     bundle: Bundle
@@ -24,13 +25,12 @@ class Scored:
     estimate: RiskEstimate
     doubts: tuple[Finding, ...] = ()
     plan_contradicts: bool = False
+    typed: Mapping[str, object] = field(default_factory=dict)
 
     def word(self, name: str) -> str | None:
-        """The code of a level that the case holds; None where it holds none."""
-        held = self.case.columns.get(name)
-        if held is None or not held.present[0]:
-            return None
-        return _code(self.bundle.dictionary.variables[name], held)
+        """A word as the case says it, read by the model or not; None where it says none, or that there is none."""
+        said = str(self.typed.get(name) or "")
+        return None if not said or said in STATE_WORDS else said
 
     @property
     def like_cases(self) -> int:
@@ -58,7 +58,7 @@ def score(scorer: Scorer, case: Mapping[str, object], *, on: date, case_id: str 
         With everything that cannot be true or cannot be read.
     """
     table, doubts = scorer.read_case(case, case_id=case_id)
-    return Scored(scorer.bundle, table, scorer.score_table(table, on=on)[0], doubts)
+    return Scored(scorer.bundle, table, scorer.score_table(table, on=on)[0], doubts, typed=dict(case))
 
 
 def counted(words: str) -> int:

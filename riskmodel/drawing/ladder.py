@@ -15,6 +15,7 @@ MIDDLE = WIDTH / 2
 # The child's left stands on the left of the sheet: the child is seen from behind.
 SITE = {"left": 122.0, "right": WIDTH - 122.0}
 SIZE = 9.0
+LINE, MOST_LINES = 12.5, 3
 FIGURES_SAY = (
     "shape and letter: for the planned, else the usual screw",
     "beside it: largest screw that fits, margin left, in mm",
@@ -49,7 +50,7 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """One site: its class, up to two short lines beside it (largest screw and margin; artery), and if it is planned."""
+    """One site: its class, up to three lines beside it (what; largest screw, margin; artery), and if it is planned."""
 
     mark: Mark
     lines: tuple[str, ...] = ()
@@ -138,8 +139,10 @@ def _site(site: Site, at: Point, *, outward: int) -> Iterator[str]:
     yield from _shape(site.mark, at)
     anchor = "end" if outward < 0 else "start"
     x = at[0] + outward * (SIZE + 8)
-    for i, words in enumerate(site.lines[:2]):
-        yield text((x, at[1] - 1.5 + 12.5 * i), words, size=11, anchor=anchor, bold=i == 0)
+    # One short line each: a wide font of the reader's has room too.
+    first = at[1] + 4.0 - LINE * (len(site.lines) - 1) / 2
+    for i, words in enumerate(site.lines[:MOST_LINES]):
+        yield text((x, first + LINE * i), words, size=11, anchor=anchor, bold=i == 0)
 
 
 def _shape(mark: Mark, at: Point) -> Iterator[str]:

@@ -72,7 +72,8 @@ def _population(card: CardSummary) -> Iterator[Block]:
         yield Table("Ranges of the cohort; outside them no number is given", ("measurement", "range"), rows)
     if held.levels:
         rows = tuple((line.label, "; ".join(line.levels)) for line in held.levels)
-        yield Table("Levels that at least five children had; no number for others", ("what", "levels"), rows)
+        title = "Levels that at least five children had, or that are scored as their group; no number for others"
+        yield Table(title, ("what", "levels"), rows)
     for cells in held.like_cases:
         rows = tuple((cell.described, cell.count) for cell in cells)
         yield Table("Like cases known at the horizon; kinds not listed: fewer than 5", ("kind", "children"), rows, (1,))

@@ -71,7 +71,7 @@ def _chosen(fits: Sequence[AnchorFit], planned: frozenset[Place]) -> AnchorFit |
 
 
 def _site(fit: AnchorFit, planned: frozenset[Place]) -> Site:
-    lines = (f"{_kind(fit.kind)} {screw_words(fit)}".strip(), _note(fit))
+    lines = (_kind(fit.kind), screw_words(fit), _note(fit))
     return Site(_mark(fit), tuple(line for line in lines if line), planned=_place(fit) in planned)
 
 

@@ -14,6 +14,8 @@ from starlette.routing import Route
 
 from riskmodel.documents import family, surgeon
 from riskmodel.documents.scored import Scored, score
+from riskmodel.errors import DocumentRefused
+from riskmodel.plans import contradicted
 from riskmodel.web import form, keeping
 from riskmodel.web.desk import Case
 from riskmodel.web.pages import Page, respond
@@ -71,7 +73,13 @@ async def tick(request: Request) -> Response:
     by = keeping.initials(typed)
     if typed and by is None:
         return _refuse(state, address, case, f"Found no {keeping.INITIALS}; leave them out while it is a draft.")
-    state.desk.put(address, replace(case, family=options_of(sent, by or "", state.clock())))
+    ticked = replace(case, family=options_of(sent, by or "", state.clock()))
+    try:
+        if case.assessment.estimates:
+            _summarised(state, ticked)
+    except DocumentRefused as refused:
+        return _refuse(state, address, case, f"{refused}.")
+    state.desk.put(address, ticked)
     return _back(address)
 
 
@@ -129,7 +137,17 @@ def _surgeon(state: State, case: Case) -> surgeon.SurgeonPage:
 
 
 def _family(state: State, case: Case) -> family.FamilySheet:
-    return family.summarise(_scored(state, case)[:MOST_OUTCOMES], case.family, on=state.clock())
+    try:
+        return _summarised(state, case)
+    except DocumentRefused:
+        # Ticked before the values changed: the page with the ticks says what does not go together.
+        raise HTTPException(HTTPStatus.CONFLICT) from None
+
+
+def _summarised(state: State, case: Case) -> family.FamilySheet:
+    contradicts = contradicted(summary_of(state.department, case.asked, (), state.clock()), case.values)
+    answers = [replace(answer, plan_contradicts=contradicts) for answer in _scored(state, case)[:MOST_OUTCOMES]]
+    return family.summarise(answers, case.family, on=state.clock())
 
 
 def _document(title: str, html: str) -> Response:

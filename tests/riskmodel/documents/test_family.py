@@ -377,6 +377,17 @@ def test_what_the_sentences_do_not_speak_of_is_refused() -> None:
         sheet(own)
 
 
+@pytest.mark.parametrize("planned", [{}, {"planned_support": "halo"}, {"planned_support": "not_applicable"}])
+def test_a_halo_goes_with_a_case_that_may_have_one(planned: dict[str, object]) -> None:
+    """Also where the model does not read what the case plans."""
+    halo = FamilyOptions(halo=True)
+    assert "A halo is a ring around the head." in text(replace(answer(), typed=planned), options=halo)
+    collar = replace(answer(), typed={"planned_support": "collar"})
+    with pytest.raises(DocumentRefused, match="planned_support = halo; found planned_support = collar in the case"):
+        sheet(collar, options=halo)
+    assert "A halo is a ring" not in text(collar, options=FamilyOptions())
+
+
 def test_waiting_is_asked_about_only_where_it_is_open() -> None:
     asked = "What would happen if we wait?"
     for choice in Choice:

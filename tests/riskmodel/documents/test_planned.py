@@ -85,7 +85,7 @@ def test_screws_of_the_ladder_carry_their_margin() -> None:
     """C2 pedicle 4.6 wide and 5.9 high on the right: 4.0 leaves 0.6, the largest stocked one that fits."""
     ladder = conference_of(summary("TW-204")).ladder
     assert ladder is not None
-    assert "pedicle 4 +0.6" in ladder.words
+    assert "pedicle, 4 +0.6" in ladder.words
 
 
 def test_without_plans_the_anatomy_stands() -> None:

@@ -102,11 +102,11 @@ def test_an_unusual_value_is_confirmed_before_it_is_read_back(inside: Client) ->
 
 def test_the_familys_sheet_is_the_one_that_the_ticks_make(inside: Client) -> None:
     at = child(inside)
-    inside.post(f"{at}/sheets/family", {"tick": ["brace", "halo", "nonsense"], "language": "en"})
+    inside.post(f"{at}/sheets/family", {"tick": ["brace", "joined_skull", "nonsense"], "language": "en"})
     page = inside.get(f"{at}/sheets/family.html")
     values = {key: text for key, text in typed("TW-204").items() if key != "case_id"}
     scored = [score(scorer, values, on=ON, case_id="TW-204") for scorer in demonstration_models().scorers]
-    chosen = FamilyOptions(choices=(family.Choice.BRACE,), halo=True)
+    chosen = FamilyOptions(choices=(family.Choice.BRACE,), joined_skull=True)
     assert page.text == family.to_html(family.summarise(scored, chosen, on=ON)).replace(
         "<title>Your child&#39;s neck operation</title>", "<title>Family's sheet</title>"
     )
@@ -150,6 +150,24 @@ def test_without_an_answer_there_is_no_sheet(inside: Client) -> None:
     assert "there is no sheet" in inside.get(f"{at}/sheets").words
     for kind in ("surgeon.html", "surgeon.pdf", "family.html", "family.pdf"):
         assert inside.get(f"{at}/sheets/{kind}").status == 409
+
+
+def test_a_plan_that_contradicts_itself_has_no_number_for_the_family(inside: Client) -> None:
+    at = child(inside, "EH-112")
+    number = "Our best guess is"
+    assert number in inside.get(f"{at}/sheets/family.html").words
+    inside.upload(f"{at}/plans/open", (demonstration.FOLDER / "plans" / "EH-112.toml").read_bytes())
+    told = inside.get(f"{at}/sheets/family.html").words
+    assert "We still work on the plan for the operation." in told
+    assert number not in told
+
+
+def test_a_halo_that_the_case_does_not_plan_is_not_ticked(inside: Client) -> None:
+    at = child(inside, "EH-112")
+    page = inside.post(f"{at}/sheets/family", {"tick": "halo"})
+    assert page.status == 422
+    assert "the tick halo goes with planned_support = halo" in page.words
+    assert "A halo is a ring" not in inside.get(f"{at}/sheets/family.html").words
 
 
 def test_a_refused_number_has_both_sheets(inside: Client) -> None:

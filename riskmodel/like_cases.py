@@ -72,6 +72,13 @@ def _value_words(variable: Variable, value: int) -> str:
     return f"{variable.label}: {variable.levels[value].label}"
 
 
+def share_words(share: float) -> str:
+    """A share of rounded counts for people; 0 stands for fewer than 5 children."""
+    if share == 0.0:
+        return f"{FEWER} children"
+    return "under 1%" if share < 0.01 else f"{share:.0%}"
+
+
 def count_words(count: int) -> str:
     """A rounded count for people."""
     return FEWER if count < 5 else f"at least {count}"

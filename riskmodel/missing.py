@@ -117,7 +117,11 @@ def words(states: Sequence[str]) -> NDArray[np.int8]:
 
 
 def holes(cases: CaseTable, blocks: Sequence[Block]) -> NDArray[np.bool_]:
-    """(n, blocks) which blocks a case needs filled. A number beside a known or drawn state is filled as well."""
+    """(n, blocks) which blocks a case needs filled.
+
+    Beside a state that the model speaks for there is no number to fill. Where both are unknown both are filled, the
+    state first: where one is drawn, the cell keeps it and the number is not written.
+    """
     states = {block.variable: block.codes for block in blocks if block.holds is Holds.STATE}
     found = []
     for block in blocks:

@@ -13,6 +13,7 @@ import pytest
 
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import column
+from riskmodel.like_cases import share_words
 from riskmodel.missing import Holds, coordinates
 from tests import demonstration
 from training.candidates import SumOfTerms
@@ -20,7 +21,7 @@ from training.cohort import Cohort
 from training.features import FEWEST_CARRIERS, declare, learn
 from training.fitting.assemble import assemble
 from training.fitting.coarse import coarse_means, indicators, shown_children
-from training.fitting.disclosure import ranges
+from training.fitting.disclosure import missing_share, ranges
 from training.moments import PRIOR_CHILDREN
 from training.outcome import at_horizon
 from training.replay import prepare, run
@@ -165,3 +166,18 @@ def test_counts_are_rounded_down_and_small_ones_unnamed() -> None:
         assert words == "fewer than 5" or int(words.removeprefix("at least ")) % 5 == 0
     for support in demonstration.bundle().support:
         assert all(cell.at_least >= 5 and cell.at_least % 5 == 0 for cell in support.cells)
+
+
+@pytest.mark.parametrize(("lacking", "told"), [(0, 0), (3, 0), (4, 0), (5, 5), (9, 5), (12, 10)])
+def test_a_share_of_what_is_missing_gives_no_exact_count_back(lacking: int, told: int) -> None:
+    """In 53 children: told of multiples of 5 alone. To the nearest twentieth 3 of 53 were 5%, and 2 of 53 were too."""
+    cohort = demonstration.cohort().take(np.arange(53))
+    ages = cohort.cases["age_years"].values.copy()
+    ages[np.isnan(ages)] = 4.0
+    ages[:lacking] = np.nan
+    held = replace(cohort, cases=cohort.cases.with_columns({"age_years": column(ages)}))
+    share = missing_share(held, "age_years")
+    assert share == pytest.approx(told / 50, abs=1e-9)
+    # 50 children say the same as 53: the exact size does not come back either.
+    assert share == missing_share(held.take(np.arange(50)), "age_years")
+    assert (share_words(share) == "fewer than 5 children") == (lacking < 5)

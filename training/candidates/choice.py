@@ -19,9 +19,10 @@ FOLDS = 10
 class OneStandardError:
     """Chooses among shippable candidates by their paired left-out log losses.
 
-    Each child of the sample is left out once, with all its copies, in one of 10 folds of children. Among the candidates
-    whose mean loss exceeds the lowest by no more than the standard error of that difference, the simplest is fitted.
-    Outcome weights are made anew without each fold; moments are those of the sample.
+    Each child of the sample whose outcome is known is left out once, with all its copies, in one of 10 folds of
+    children (fewer where events or non-events are fewer). Among the candidates whose mean loss exceeds the lowest by no
+    more than the standard error of that difference, the simplest is fitted. Outcome weights are made anew without each
+    fold; moments are those of the sample.
 
     Folds, and no inner bootstrap: within a replay one of those leaves two children in five to learn from, and is so
     noisy that the rate wins nearly always.

@@ -97,5 +97,6 @@ def _months(cohort: Cohort) -> int | None:
 
 
 def missing_share(cohort: Cohort, name: str) -> float:
-    """Share of children without the variable, their number rounded down to a multiple of 5: fewer than 5 is 0."""
-    return round(rounded_down(int(np.count_nonzero(cohort.cases[name].missing))) / len(cohort), 2)
+    """Share of children without the variable, of rounded counts alone: fewer than 5 is 0."""
+    lacking = rounded_down(int(np.count_nonzero(cohort.cases[name].missing)))
+    return round(lacking / max(rounded_down(len(cohort)), COUNT_STEP), 4)

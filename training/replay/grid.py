@@ -16,7 +16,7 @@ POINTS_OF_PRODUCT = 8
 
 
 def grid(term: Term, cohort: Cohort) -> Floats:
-    """(g, width) columns of the term on at most 32 values or levels (8 by 8 for two variables)."""
+    """(g, width) distinct columns of the term at 32 values of a number (8 in a product), at every level and state."""
     if isinstance(term.basis, Product):
         axes = [list(_axis(term, name, cohort, POINTS_OF_PRODUCT)) for name in term.variables]
     else:

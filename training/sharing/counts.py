@@ -54,7 +54,7 @@ def count(cohort: Cohort, protocol: Protocol, masks: Masks) -> Counts:
         levels=levels,
         ranges=ranges(cohort, protocol),
         support=supports(cohort, protocol, outcome),
-        missing_share={p.variable: missing_share(cohort, p.variable) for p in protocol.predictors},
+        missing_share={p.variable: _twentieths(missing_share(cohort, p.variable)) for p in protocol.predictors},
         sums={name: masks.quantity(values, f"{start} counts {name}") for name, values in sums.items()},
     )
 
@@ -152,3 +152,8 @@ def _settle_states(cohort: Cohort, block: Block, held: Floats) -> None:
     """A number that a word stands for counts as the dictionary's centre, as it does in the sum."""
     spoken: NDArray[np.bool_] = np.isin(cohort.cases[block.variable].states, list(STATE_WORDS.values()))
     held[spoken & np.isnan(held[:, 0])] = 0.0
+
+
+def _twentieths(share: float) -> float:
+    """In whole twentieths, so that no centre's size comes back from it; 0 for fewer than 5 children alone."""
+    return round(max(1, round(20 * share)) / 20, 2) if share > 0.0 else 0.0

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from datetime import date
 
-from riskmodel.account import label
 from riskmodel.bundle import Bundle, Moved, Update
+from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.words import fixed
 from training.fitting.disclosure import rounded_down
 from training.updating.children import Children
@@ -14,14 +14,15 @@ from training.updating.steps import Step
 SMALLEST_P = 0.001
 WHOSE = {
     Branch.ORIGINAL: "everything is of the parent's cohort",
-    Branch.INTERCEPT: "rate and performance are of these children; ranges, like cases and everything that is said of "
-    "the cohort are of the parent's",
-    Branch.REFITTED: "everything is of these children, but for effects that too few of them carry",
+    Branch.INTERCEPT: "rate and performance are of these children; ranges, like cases, what completes missing values "
+    "and everything that is said of the cohort are of the parent's",
+    Branch.REFITTED: "everything is of these children, but for effects that too few of them carry, what completes "
+    "missing values, and the advice on the size of a cohort, which are of the parent's",
 }
 WHOSE[Branch.RECALIBRATED] = WHOSE[Branch.INTERCEPT]
 WHOSE_FROM_PRIOR = (
-    "rate and performance are of these children; ranges and like cases are of both cohorts; everything else that is "
-    "said of the cohort is of the parent's"
+    "rate, performance and the mean of what was learned are of these children; ranges and like cases are of both "
+    "cohorts; what completes missing values, and everything else that is said of the cohort, is of the parent's"
 )
 
 
@@ -74,6 +75,6 @@ def _moved(before: Bundle, taken: Step) -> Iterator[Moved]:
         for name in term.basis.names:
             first, second = float(before.coefficients[at]), float(taken.coefficients[at])
             if first != second:
-                words = label(term, before.dictionary)
-                yield Moved(f"{words}, {name}" if name else words, first, second)
+                labels = " and ".join(before.dictionary.variables[each].label for each in term.variables)
+                yield Moved(f"{labels}: {column_words(term, name, before.dictionary)}", first, second)
             at += 1

@@ -5,6 +5,7 @@ from typing import Any
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.facts import pairs, value_words
 from riskmodel.documents.card.model import CohortFacts
+from riskmodel.like_cases import share_words
 
 ASKED = {
     "children": "children",
@@ -24,12 +25,17 @@ def cohort(bundle: Bundle) -> CohortFacts:
     asked = {words: _value(name, held[name]) for name, words in ASKED.items() if held.get(name) is not None}
     rest = {name: part for name, part in held.items() if name not in (*ASKED, *PLACED)}
     labels = {name: variable.label for name, variable in bundle.dictionary.variables.items()}
-    missing = held.get("missing_share", {})
+    missing, pooled = held.get("missing_share", {}), "pooled" in held
     return CohortFacts(
         facts=(*asked.items(), *pairs(rest)),
         left_out=tuple((reason, str(count)) for reason, count in held.get("left_out", {}).items()),
-        missing=tuple((labels.get(name, name), f"{share:.0%}") for name, share in missing.items()),
+        missing=tuple((labels.get(name, name), _lacking(share, pooled=pooled)) for name, share in missing.items()),
     )
+
+
+def _lacking(share: float, *, pooled: bool) -> str:
+    # The share of a pooled model is the mean of its centres' shares.
+    return share_words(share) + " of each centre" * (pooled and share == 0.0)
 
 
 def _value(name: str, value: Any) -> str:

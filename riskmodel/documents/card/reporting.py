@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.model import ReportItem
 from riskmodel.documents.words import fixed, human, of_100, short
+from riskmodel.like_cases import share_words
 
 
 def reporting(bundle: Bundle) -> tuple[ReportItem, ...]:
@@ -109,8 +110,10 @@ def _of_cohort(bundle: Bundle) -> Iterator[tuple[str, str]]:
         yield "21", "; ".join(counts)
     labels = {name: variable.label for name, variable in bundle.dictionary.variables.items()}
     shares = held.get("missing_share", {})
-    missing = [f"{labels.get(name, name)}: {share:.0%}" for name, share in shares.items() if share]
-    yield "20b", f"missing: {'; '.join(missing) or 'nothing'}"
+    missing = [f"{labels.get(name, name)}: {share_words(share)}" for name, share in shares.items() if share]
+    few = [share for share in shares.values() if not share]
+    rest = [f"every {'other ' * bool(missing)}predictor: {share_words(0.0)}"] if few else []
+    yield "20b", f"missing: {'; '.join((*missing, *rest)) or 'not recorded'}"
 
 
 def _of_methods(bundle: Bundle) -> Iterator[tuple[str, str]]:

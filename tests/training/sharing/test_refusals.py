@@ -154,6 +154,12 @@ def test_what_a_centre_sends_names_no_child_and_no_exact_small_count() -> None:
     assert not any(key in text for key in centres()["TW"].cases.keys)
     assert all(number % 5 == 0 for held in part.levels.values() for number in held.values())
     assert "Treat this file as personal data" in text
+    # In twentieths a share gives no size back; 0 is kept for fewer than 5 children.
+    lacking = [np.count_nonzero(centres()["TW"].cases[name].missing) for name in part.missing_share]
+    shares = list(part.missing_share.values())
+    assert all(20 * share == pytest.approx(round(20 * share), abs=1e-9) for share in shares)
+    assert [share == 0.0 for share in shares] == [count < 5 for count in lacking]
+    assert any(share > 0.0 for share in shares)
 
 
 def test_a_round_tells_no_centre_what_another_summed() -> None:

@@ -109,7 +109,12 @@ def test_a_refit_is_tried_only_where_the_size_of_the_cohort_allows_it() -> None:
     assert after.stability == ()
     assert after.cohort["children"] == "at least 1600"
     assert "inverse of its information" in after.updates[-1].interval
-    assert after.updates[-1].facts.startswith("everything is of these children")
+    told = after.updates[-1].facts
+    assert told.startswith("everything is of these children, but")
+    assert "what completes missing values, and the advice on the size of a cohort, which are of the parent's" in told
+    # In the words of the card, not in codes.
+    assert not any("_" in each.what for each in after.updates[-1].moved)
+    assert (after.moments, after.advice) == (bundle.moments, bundle.advice)
 
 
 def test_the_parents_beliefs_move_as_far_as_the_children_move_them() -> None:

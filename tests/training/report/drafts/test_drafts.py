@@ -52,7 +52,7 @@ def test_the_whole_model_and_its_limits_are_in_the_draft() -> None:
     text = drafts(bundle())[f"{bundle().id}.reporting.md"]
     lines = [line for line in text.splitlines() if line.startswith("| ")]
     assert sum(len(bundle().terms) > 0 and "to " in line for line in lines) >= len(bundle().coefficients)
-    assert "How often the intervals hold the true risk" in text
+    assert "not measured on your patients" in text
     assert "c-statistic" in text
     assert "To be reviewed" not in text
     assert text.count("For you to write:") >= len(PEOPLES)

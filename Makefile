@@ -42,12 +42,12 @@ test: $(STAMP)  ## the fast tests
 
 browser: $(STAMP)  ## the app in a real browser; fails, never skips, without Debian's chromium
 	@command -v chromium >/dev/null || { echo "chromium is missing: apt-get install chromium" >&2; exit 1; }
-	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m browser tests/browser
+	$(ONE_THREAD) $(RUN) -m pytest -n 2 --dist worksteal -q -m browser tests/browser
 
 test-slow: $(STAMP)  ## the slow tests and the recovery of known truth
 	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "slow or recovery"
 
-check: lint types imports test  ## all that a change must pass; `make browser` beside it
+check: lint types imports test browser  ## all that a change must pass
 
 demo: $(STAMP)  ## the whole way on the invented cohort; writes demo/
 	$(RUN) -m training demo
@@ -69,7 +69,7 @@ recovery: $(STAMP)  ## the study with known truth, about two hours; goes on wher
 recovery-report: $(STAMP)  ## tables and pictures of docs/recovery.md from docs/recovery/*.csv
 	$(RUN) -m tests.recovery.report
 
-bench: $(STAMP)  ## how fast the replays are
+bench: $(STAMP)  ## how fast replays, scoring and the app are; some minutes, on a machine that does nothing else
 	$(RUN) -m tests.bench
 
 extra: $(EXTRA_STAMP)  ## .venv-extra, with the heavy oracles and tools as well

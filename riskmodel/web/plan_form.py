@@ -1,5 +1,6 @@
 """Plans as a form: from a document to fields, and from what was sent back to a document."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -135,15 +136,20 @@ def _one(prefix: str, key: str, label: str, words: Sequence[str], value: object)
     """A word that is none of the choices is kept as one more, so that whoever typed it can see and mend it."""
     held = _shown(value)
     strange = () if held in ("", *words) else (held,)
-    choices = (Choice(word, human(word), word == held) for word in (*words, *strange))
+    choices = (Choice(word, _label(word), word == held) for word in (*words, *strange))
     return Picker(prefix + key, label, (Choice("", "", not held), *choices))
 
 
 def _several(prefix: str, key: str, label: str, kind: type[Enum], value: object) -> Picker:
     held = list(map(str, value)) if isinstance(value, list) else []
     none = Choice(NONE, NONE, isinstance(value, list) and not held)
-    choices = (Choice(word.value, human(word.value), word.value in held) for word in kind)
+    choices = (Choice(word.value, _label(word.value), word.value in held) for word in kind)
     return Picker(prefix + key, label, (none, *choices), several=True)
+
+
+def _label(word: str) -> str:
+    """A word of the file as it is read; vertebrae keep their capital."""
+    return re.sub(r"\bc(?=\d)", "C", human(word))
 
 
 def _shown(value: object) -> str:

@@ -9,12 +9,28 @@ from starlette.datastructures import FormData
 from riskmodel.cases.table import STATE_WORDS
 from riskmodel.dictionary.model import Variable
 from riskmodel.documents.family import Avoid, Choice, FamilyOptions
-from riskmodel.documents.languages import available
+from riskmodel.documents.languages import DRAFTS, available
 from riskmodel.documents.words import human
 from riskmodel.web.desk import Case
 from riskmodel.web.form import text
 
 NOT_KNOWN = "not known"
+_WAYS = {
+    Choice.THIS_OPERATION: "this operation",
+    Choice.OTHER_OPERATION: "a different operation",
+    Choice.BRACE: "a brace, and watching",
+    Choice.SCAN_AGAIN: "waiting, and a scan again",
+    Choice.NOT_NOW: "no operation now",
+}
+_AVOID = {
+    Avoid.JUMPING: "jumping, trampolines, diving",
+    Avoid.CONTACT_SPORT: "sport with bumps",
+    Avoid.RIDES: "rides that jerk the head",
+    Avoid.NECK_HANDLING: "pulling or twisting of the neck",
+    Avoid.SLEEP_MEDICINE: "an anaesthetic by somebody who does not know of the neck",
+}
+# Each in its own words, for whoever looks for it; a catalogue that is not listed shows its code.
+_LANGUAGES = {"en": "English", "es": "Español"}
 _LEFT, _RIGHT = "left", "right"
 # Flags stand for parts of the sheet and for what the operation brings with it.
 _FLAGS = {
@@ -104,8 +120,8 @@ def _anchor(row: Mapping[str, object]) -> str:
 
 def groups(held: FamilyOptions) -> tuple[TickGroup, ...]:
     """Everything that the family's sheet can hold, by heading."""
-    ways = tuple(Tick(choice.value, human(choice.value), choice in held.choices) for choice in Choice)
-    avoid = tuple(Tick(one.value, human(one.value), one in held.avoid) for one in Avoid)
+    ways = tuple(Tick(choice.value, label, choice in held.choices) for choice, label in _WAYS.items())
+    avoid = tuple(Tick(one.value, label, one in held.avoid) for one, label in _AVOID.items())
     flags = tuple(Tick(name, label, bool(getattr(held, name))) for name, label in _FLAGS.items())
     return (
         TickGroup("Ways that are open to this family", ways),
@@ -116,7 +132,13 @@ def groups(held: FamilyOptions) -> tuple[TickGroup, ...]:
 
 def language_choices(held: FamilyOptions) -> tuple[Tick, ...]:
     """Languages that there is a catalogue for."""
-    return tuple(Tick(code, code, code == held.language) for code in available())
+    return tuple(Tick(code, _language(code), code == held.language) for code in available())
+
+
+def _language(code: str) -> str:
+    """The name of a language; with the mark that its sheet will carry while nobody has read its catalogue."""
+    name = _LANGUAGES.get(code, code)
+    return f"{name} (draft translation)" if code in DRAFTS else name
 
 
 def options_of(sent: FormData, by: str, on: date) -> FamilyOptions:

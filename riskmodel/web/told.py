@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import ceil, floor
 
 from riskmodel.bundle import Bundle, Published
 from riskmodel.documents.words import human, of_100
@@ -76,14 +77,12 @@ def _number(answer: RiskEstimate) -> Number | None:
 
 
 def between(low: float, high: float) -> str:
-    """A range of probabilities in whole children of 100; what rounds to none is not called none.
+    """A range of probabilities in whole children of 100, rounded outward as on the sheets.
 
     >>> between(0.051, 0.16), between(0.001, 0.04), between(0.051, 0.052)
-    ('between 5 and 16 in 100', 'up to 4 in 100', 'about 5 in 100')
+    ('between 5 and 16 in 100', 'up to 4 in 100', 'between 5 and 6 in 100')
     """
-    first, last = round(100 * low), round(100 * high)
-    if first == last:
-        return f"about {of_100(high)}"
+    first, last = floor(100 * low + 1e-9), ceil(100 * high - 1e-9)
     return f"between {first} and {last} in 100" if first else f"up to {last} in 100"
 
 

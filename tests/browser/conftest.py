@@ -1,28 +1,15 @@
 """The app in a real browser: Debian's chromium, driven by playwright. Without chromium these tests fail, never skip."""
 
-import asyncio
 import shutil
-import socket
-import threading
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
-from starlette.applications import Starlette
+from playwright.sync_api import Browser, Page
 
-from riskmodel.cli.serve import door_of, server
-from riskmodel.web import app as apps
-from riskmodel.web.door import LOOPBACK
-from tests.riskmodel.web.client import ON, demonstration_models
-
-# As root, and in a container without a GPU; nothing is fetched from anywhere.
-ARGUMENTS = [
-    *("--no-sandbox", "--disable-gpu", "--disable-background-networking"),
-    *("--disable-component-update", "--disable-sync"),
-]
+from tests.browser.pages import Entered, enter, every_page
+from tests.browser.serving import ARGUMENTS, Served, running
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -33,19 +20,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.filterwarnings("ignore:Session-scoped fixtures defined as instance methods"))
 
 
-@dataclass(frozen=True)
-class Served:
-    """A running app."""
-
-    app: Starlette
-    address: str
-
-    @property
-    def link(self) -> str:
-        """The start link that has not been used yet."""
-        return door_of(self.app).link
-
-
 @pytest.fixture(scope="session")
 def browser_type_launch_args() -> dict[str, Any]:
     found = shutil.which("chromium")
@@ -54,35 +28,22 @@ def browser_type_launch_args() -> dict[str, Any]:
 
 
 @pytest.fixture
-def serve(tmp_path: Path) -> Iterator[Callable[[], Served]]:
-    """Start an app of its own, as the command line does, and end it afterwards."""
-    ended: list[Callable[[], None]] = []
-
-    def start() -> Served:
-        listener = socket.create_server((LOOPBACK, 0))
-        port = listener.getsockname()[1]
-        settings = apps.Settings(port, tmp_path / "kept.sqlite3", lambda: ON, tell=lambda _: None)
-        app = apps.create(demonstration_models(), settings)
-        running = server(app)
-        thread = threading.Thread(target=lambda: asyncio.run(running.serve(sockets=[listener])))
-        thread.start()
-
-        def end() -> None:
-            running.should_exit = True
-            thread.join()
-            listener.close()
-
-        ended.append(end)
-        return Served(app, f"http://{LOOPBACK}:{port}")
-
-    yield start
-    for end in ended:
-        end()
+def served(tmp_path: Path) -> Iterator[Served]:
+    """An app of the test's own."""
+    with running(tmp_path / "kept.sqlite3") as held:
+        yield held
 
 
-@pytest.fixture
-def served(serve: Callable[[], Served]) -> Served:
-    return serve()
+@pytest.fixture(scope="session")
+def whole(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[Entered]:
+    """One app for tests that only look: a child, plans and kept answers in hand, and the cookie that lets in."""
+    with running(tmp_path_factory.mktemp("whole") / "kept.sqlite3") as held:
+        context = browser.new_context()
+        page = context.new_page()
+        enter(page, held)
+        addresses = every_page(page, held)
+        yield Entered(addresses, context.storage_state())
+        context.close()
 
 
 @pytest.fixture

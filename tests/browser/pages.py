@@ -1,14 +1,31 @@
 """Ways through the app, as a person takes them."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, StorageState, expect
 
 from tests import demonstration
-from tests.browser.conftest import Served
+from tests.browser.serving import Served
 
 FILES = demonstration.CASES
 PLANS = demonstration.FOLDER / "plans"
+
+
+# Every page, as `every_page` names them; the first five are about the child in hand.
+CHILD_PAGES = ("child", "estimate", "plans", "plans/edit", "sheets")
+PAGES = (*CHILD_PAGES, "desk", "models", "card", "kept", "one kept", "nowhere")
+# A later group of the form, laid open on every page that is looked at.
+LATER = "Anchors, by level and side"
+
+
+@dataclass(frozen=True)
+class Entered:
+    """An app with everything in hand: the address of each page by its name, and the cookie that lets in."""
+
+    addresses: Mapping[str, str]
+    storage: StorageState
 
 
 def enter(page: Page, served: Served) -> None:
@@ -38,17 +55,24 @@ def open_plans(page: Page, at: str, name: str = "TW-204") -> None:
     page.wait_for_url("**/plans")
 
 
-def every_page(page: Page, served: Served) -> dict[str, str]:
-    """Addresses of all pages, with a child and plans in hand and an answer kept, by their names."""
-    at = open_child(page, served, "CM-031")
-    open_plans(page, at, "CM-031")
+def keep(page: Page, at: str) -> None:
+    """Keep the answers of a child."""
     page.goto(f"{at}/estimate")
     page.get_by_label("Your initials").fill("ab")
     page.get_by_label("may be kept here").check()
     page.get_by_role("button", name="Keep", exact=True).click()
+    page.wait_for_url("**/kept")
+
+
+def every_page(page: Page, served: Served) -> dict[str, str]:
+    """Addresses of all pages, with a child and plans in hand and an answer kept, by their names."""
+    at = open_child(page, served, "CM-031")
+    open_plans(page, at, "CM-031")
+    keep(page, at)
     kept = page.locator("tbody a").first.get_attribute("href")
     page.goto(f"{at}/child")
-    page.get_by_role("button", name="Open Anchors, by level and side").click()
-    own = {name: f"{at}/{name}" for name in ("child", "estimate", "plans", "plans/edit", "sheets")}
-    desk = {name: f"{served.address}/{name}" for name in ("", "models", "models/0", "kept", "nowhere")}
-    return {**own, **desk, "one kept": f"{served.address}{kept}"}
+    page.get_by_role("button", name=f"Open {LATER}").click()
+    own = {name: f"{at}/{name}" for name in CHILD_PAGES}
+    desk = {"desk": "", "models": "models", "card": "models/0", "kept": "kept", "nowhere": "nowhere"}
+    others = {name: f"{served.address}/{path}" for name, path in desk.items()}
+    return {**own, **others, "one kept": f"{served.address}{kept}"}

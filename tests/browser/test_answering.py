@@ -3,10 +3,10 @@
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Page, Request, expect
+from playwright.sync_api import BrowserContext, Page, Request, expect
 
-from tests.browser.conftest import Served
-from tests.browser.pages import enter, open_child
+from tests.browser.pages import enter, every_page, open_child
+from tests.browser.serving import Served
 
 pytestmark = pytest.mark.browser
 
@@ -140,10 +140,9 @@ def test_help_is_shown_without_asking_the_program(page: Page, served: Served) ->
 
 @pytest.mark.parametrize("value", ["9.2", "99"])
 def test_with_scripts_off_a_plain_submit_does_the_same(
-    new_context: Callable[..., object], served: Served, value: str
+    new_context: Callable[..., BrowserContext], served: Served, value: str
 ) -> None:
-    context = new_context(java_script_enabled=False)
-    page: Page = context.new_page()  # type: ignore[attr-defined]
+    page = new_context(java_script_enabled=False).new_page()
     enter(page, served)
     open_child(page, served)
     before = ranges(page)
@@ -158,3 +157,21 @@ def test_with_scripts_off_a_plain_submit_does_the_same(
     expect(page.locator("#f-bone_density_z")).to_be_visible()
     page.get_by_role("link", name="The whole account").click()
     expect(page.get_by_role("heading", name="Estimate")).to_be_visible()
+
+
+def test_with_scripts_off_every_page_does_its_work(new_context: Callable[..., BrowserContext], served: Served) -> None:
+    page = new_context(java_script_enabled=False).new_page()
+    enter(page, served)
+    addresses = every_page(page, served)
+    page.goto(addresses["sheets"])
+    page.get_by_label("Initials of who read them back").fill("ab")
+    page.get_by_role("button", name="Read back").click()
+    expect(page.get_by_text("Read back by AB.")).to_be_visible()
+    page.goto(addresses["plans"])
+    page.get_by_label("Decided").first.fill("operate in spring")
+    page.get_by_role("button", name="Note what is decided").click()
+    expect(page.get_by_label("Decided").first).to_have_value("operate in spring")
+    page.goto(addresses["kept"])
+    page.get_by_label("Key contains").fill("nobody")
+    page.get_by_role("button", name="Filter").click()
+    expect(page.get_by_role("status")).to_contain_text("0 of 2 answers")

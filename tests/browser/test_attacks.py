@@ -8,8 +8,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from riskmodel.web.desk import Desk
-from tests.browser.conftest import Served
 from tests.browser.pages import enter, open_child
+from tests.browser.serving import Served
 
 pytestmark = pytest.mark.browser
 

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from riskmodel.web.desk import Desk
-from tests.browser.pages import enter, open_child
+from tests.browser.pages import enter, every_page, open_child
 from tests.browser.serving import Served
 
 pytestmark = pytest.mark.browser
@@ -99,3 +99,14 @@ def test_nothing_of_a_child_stays_in_the_browser(page: Page, served: Served) -> 
     assert "TW-204" not in page.title() + page.url
     (cookie,) = page.context.cookies()
     assert (cookie["httpOnly"], cookie["sameSite"]) == (True, "Strict")
+
+
+def test_no_address_and_no_title_tells_of_the_child(page: Page, served: Served) -> None:
+    enter(page, served)
+    told = every_page(page, served)
+    sheets = {name: f"{told['sheets']}/{name}.html" for name in ("surgeon", "family")}
+    for address in (told | sheets).values():
+        page.goto(address)
+        assert "CM-031" not in page.url + page.title()
+    page.goto(told["sheets"])
+    assert "CM-031" in page.content()  # or the test would find nothing anywhere

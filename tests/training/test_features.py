@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from riskmodel.cases.table import column
+from riskmodel.cases.table import State, column
 from riskmodel.errors import FitRefused
-from riskmodel.missing import Holds
+from riskmodel.missing import Holds, complete
 from riskmodel.terms import Levels, Linear, Product, Spline
 from tests import demonstration
 from training.features import FEWEST_CARRIERS, bounds, declare, learn
@@ -126,6 +126,23 @@ def test_knots_at_quantiles_are_rounded_and_those_declared_are_kept() -> None:
     kept = declare(cohort, fixed).recipe.terms[0].basis
     assert isinstance(kept, Spline)
     assert kept.knots == (2.0, 6.0, 12.0)
+
+
+def test_flags_are_completed_as_combinations_that_children_had() -> None:
+    """A mask is no amount: between 1 (the first flag) and 4 (the third) lies the second, which nobody may have had."""
+    protocol = demonstration.protocol("fixation_failure_24m_long")
+    cohort = demonstration.cohort("fixation_failure_24m_long")
+    recipe = declare(cohort, protocol).recipe
+    (block,) = (block for block in recipe.moments.blocks if block.variable == "planned_decompression")
+    held = cohort.cases["planned_decompression"]
+    masks, counts = np.unique(held.values[held.present], return_counts=True)
+    assert {*block.names, block.rest} == {str(int(m)) for m, n in zip(masks, counts, strict=True) if n >= 5}
+    empty = np.full(len(cohort), int(State.MISSING), dtype=np.int8)
+    lacking = cohort.cases.with_columns({"planned_decompression": replace(held, states=empty)})
+    filled = complete(lacking, recipe.moments, recipe.moments.mean_normals)["planned_decompression"]
+    assert filled.present.all()
+    assert set(filled.values) <= {float(mask) for mask in (*block.names, block.rest)}
+    assert len(set(filled.values)) > 1
 
 
 def test_no_knot_lies_further_out_than_five_children() -> None:

@@ -22,6 +22,8 @@ from training.protocol import Predictor, Protocol
 # A column that fewer children carry is learned from priors only: a number learned from one or two children could be
 # turned back into their rows.
 FEWEST_CARRIERS = 5
+# What is completed as one of several codes, never as an amount.
+CODED = (Kind.LEVEL, Kind.YES_NO, Kind.FLAGS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +93,24 @@ def _blocks(cohort: Cohort, protocol: Protocol, sources: tuple[str, ...], fewest
     chosen = {predictor.variable: predictor for predictor in protocol.predictors}
     for name in sources:
         variable = cohort.dictionary.variables[name]
-        if variable.kind in (Kind.LEVEL, Kind.YES_NO):
+        if variable.kind in CODED:
             yield _level_block(cohort, variable, fewest)
         else:
             yield from _number_blocks(cohort, variable, chosen.get(name), fewest)
 
 
+def stored_codes(variable: Variable) -> tuple[str, ...]:
+    """Codes of a level, yes/no or flags in the order of the stored values; of flags each combination, as its mask.
+
+    A mask is no amount: halfway between two of them lies none.
+    """
+    if variable.kind is Kind.FLAGS:
+        return tuple(str(mask) for mask in range(2 ** len(variable.codes)))
+    return variable.codes if variable.kind is Kind.LEVEL else ("no", "yes")
+
+
 def _level_block(cohort: Cohort, variable: Variable, fewest: int) -> Block:
-    codes = variable.codes if variable.kind is Kind.LEVEL else ("no", "yes")
+    codes = stored_codes(variable)
     held = cohort.cases[variable.name]
     counts = np.bincount(held.values[held.present].astype(np.intp), minlength=len(codes))
     rest = int(counts.argmax())

@@ -7,13 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import STATE_WORDS, Floats
-from riskmodel.dictionary.model import Kind
 from riskmodel.errors import SharesRefused
 from riskmodel.missing import Block, Holds, Moments, coordinates
 from riskmodel.model import Recipe
 from training.cohort import Cohort
 from training.features import FEWEST_CARRIERS
-from training.features.declare import carriers
+from training.features.declare import CODED, carriers, stored_codes
 from training.fitting.disclosure import missing_share, ranges, rounded_down, supports
 from training.outcome import Outcome, at_horizon, check_enough
 from training.protocol import Protocol
@@ -98,8 +97,8 @@ def all_blocks(protocol: Protocol, held: Common) -> tuple[Block, ...]:
 
 def _blocks(name: str, protocol: Protocol, held: Common) -> Iterator[Block]:
     variable = held.dictionary.variables[name]
-    if variable.kind in (Kind.LEVEL, Kind.YES_NO):
-        codes = variable.codes if variable.kind is Kind.LEVEL else ("no", "yes")
+    if variable.kind in CODED:
+        codes = stored_codes(variable)
         yield Block(name, Holds.LEVEL, codes, "", codes)
         return
     states = next((p.states for p in protocol.predictors if p.variable == name), ())

@@ -167,6 +167,9 @@ def _share_here(held: Column, block: Block, name: str) -> float | None:
 def _level_label(variable: Variable, name: str) -> str:
     if variable.kind is Kind.YES_NO:
         return name
+    if variable.kind is Kind.FLAGS:
+        chosen = [level.label for place, level in enumerate(variable.levels) if int(name) >> place & 1]
+        return " + ".join(chosen) or "none"
     return next((level.label for level in variable.levels if level.code == name), human(name))
 
 

@@ -42,7 +42,8 @@ class Contribution:
 class Account:
     """Contributions of n cases as arrays (n, terms): log-odds, low and high, and the share of replays above 0.
 
-    A term of states and that of its variable's values hold the same: what both add.
+    A term of states and that of its variable's values hold the same log-odds: what both add. The share is of each by
+    itself: a line tells that of the part that speaks.
     """
 
     log_odds: Floats

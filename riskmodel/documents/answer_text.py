@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from riskmodel.account import Contribution, speaking
 from riskmodel.bundle import Bundle
-from riskmodel.documents.words import of_100, short, signed
+from riskmodel.documents.words import human, of_100, outward, short, signed
 from riskmodel.scoring import RiskEstimate
 
 
@@ -40,7 +40,7 @@ def headline(answer: RiskEstimate) -> str:
     """The estimate, range first; or that there is none, and what was published."""
     if answer.probability is None or answer.low is None or answer.high is None:
         return f"no number is shown; {_published(answer)}"
-    low, high = round(100 * answer.low), round(100 * answer.high)
+    low, high = outward(answer.low, answer.high)
     best = round(100 * answer.probability)
     rate = of_100(answer.cohort_rate)
     return f"between {low} and {high} in 100 ({answer.level:.0%} range), best estimate {best}; in the cohort {rate}"
@@ -54,6 +54,6 @@ def _published(answer: RiskEstimate) -> str:
 
 def _line(held: Contribution) -> str:
     value = held.value if held.value is not None else "not known"
-    shown = f"{short(value)} {held.unit}".strip() if isinstance(value, float) else value
+    shown = f"{short(value)} {held.unit}".strip() if isinstance(value, float) else human(value)
     sign = "" if held.same_sign_share is None else f", same sign in {held.same_sign_share:.0%} of replays"
     return f"{signed(held.log_odds)} ({signed(held.low)} to {signed(held.high)}{sign})  {held.label}: {shown}"

@@ -1,5 +1,7 @@
 """Numbers as people read them: whole children of 100, a true minus sign, no digit that means nothing."""
 
+from math import ceil, floor
+
 MINUS = "\N{MINUS SIGN}"
 DASH = "\N{EN DASH}"
 ABSENT = DASH
@@ -39,6 +41,15 @@ def of_100(probability: float) -> str:
     if count == 100 and probability < 1.0:
         return "more than 99 in 100"
     return f"{count} in 100"
+
+
+def outward(low: float, high: float) -> tuple[int, int]:
+    """A range of probabilities in whole children of 100, rounded outward; 0.27 of 100 children is 27 and not 28.
+
+    >>> outward(0.017, 0.27)
+    (1, 27)
+    """
+    return floor(100.0 * low + 1e-9), ceil(100.0 * high - 1e-9)
 
 
 def human(name: str) -> str:

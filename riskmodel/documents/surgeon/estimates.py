@@ -1,14 +1,13 @@
 """Estimates for the page: the strip at its foot, and the whole account for its back."""
 
 from collections.abc import Iterator, Sequence
-from math import ceil, floor
 
 from riskmodel.account import Contribution, speaking
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.scored import Scored
 from riskmodel.documents.surgeon.model import Account, AccountLine, Identity, Strip
-from riskmodel.documents.words import ABSENT, fixed, of_100, short, span
+from riskmodel.documents.words import ABSENT, fixed, of_100, outward, short, span
 from riskmodel.terms import Product, Term
 
 SHOWN_EACH_WAY = 3
@@ -32,13 +31,14 @@ def strip(answer: Scored, differences: tuple[str, ...], torn: Sequence[str] = ()
     raises = [line for line in moved if line.log_odds >= SMALLEST]
     lowers = [line for line in moved if line.log_odds <= -SMALLEST]
     shown = held.probability is not None
+    bounds = None if held.low is None or held.high is None else outward(held.low, held.high)
     return Strip(
         outcome=answer.bundle.outcome.label,
         within=_within(answer),
         level=f"{held.level:.0%}",
-        low=str(floor(100 * held.low + 1e-9)) if held.low is not None else None,
+        low=None if bounds is None else str(bounds[0]),
         likely=str(round(100 * held.probability)) if held.probability is not None else None,
-        high=str(ceil(100 * held.high - 1e-9)) if held.high is not None else None,
+        high=None if bounds is None else str(bounds[1]),
         rate=of_100(held.cohort_rate),
         like=tuple(f"{like.count}: {like.described}" for like in held.like_cases),
         raises=tuple(raises[:SHOWN_EACH_WAY]),

@@ -8,7 +8,7 @@ from math import exp, log2
 import pypdfium2
 import pytest
 
-from riskmodel.bundle import Moved, Update, Use
+from riskmodel.bundle import Moved, Ranges, Update, Use
 from riskmodel.documents import card
 from riskmodel.documents.cautions import DEMONSTRATION, cautions
 from riskmodel.scoring import Scorer
@@ -162,6 +162,14 @@ def test_a_plain_outcome_without_horizon_or_definition_has_a_card() -> None:
     text = card.to_markdown(held)
     assert "**Kyphosis: present. It happened to 16 in 100 children of the cohort.**" in text
     assert "months" not in text.split("## For whom")[0].split("## What it predicts")[1]
+
+
+def test_steps_of_an_ordinal_are_told_by_their_labels() -> None:
+    reach = Ranges({"age_years": (1.5, 17.5), "reduces": (0.0, 1.0)}, {"upper_level": ("O", "C1")})
+    held = card.summarise(bundle(ranges=reach)).population
+    assert [line.variable for line in held.numbers] == ["age_years"]
+    levels = {line.variable: line.levels for line in held.levels}
+    assert levels["reduces"] == ("Awake, by position", "Under traction")
 
 
 def test_an_effect_is_the_contribution_that_scoring_gives() -> None:

@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 
 from riskmodel.bundle import Bundle, OutcomeText, Ranges
-from riskmodel.documents import surgeon
+from riskmodel.documents import answer_text, surgeon
 from riskmodel.documents.cautions import DEMONSTRATION, PLANNING, cautions
 from riskmodel.documents.scored import Scored, score
 from riskmodel.documents.surgeon import Conference, PlanLine, Step, SurgeonPage
@@ -341,3 +341,12 @@ def test_doubts_about_the_values_are_printed_once() -> None:
     made = page(held, held)
     assert made.doubts == (str(doubt),)
     assert str(doubt) in surgeon.to_html(made)
+
+
+def test_the_answer_on_the_command_line_has_the_range_of_the_page() -> None:
+    held = scored({**CASE, "reduces": "not_tested"})
+    (strip,) = page(held).strips
+    told = "\n".join(answer_text.lines(held.bundle, [held.estimate]))
+    assert f"between {strip.low} and {strip.high} in 100 (90% range), best estimate {strip.likely}" in told
+    assert "Reduces: not tested" in told
+    assert "not_tested" not in told

@@ -123,6 +123,26 @@ def test_the_ladder_in_words_names_every_site_and_class() -> None:
     assert words[3].startswith(expected)
 
 
+def test_the_legend_says_what_letter_and_figures_are_for() -> None:
+    held = ladder_drawing(Ladder((Rung("C1", Site(Mark.FITS, ("pedicle", "3.5 +0.6", "narrow"))),)))
+    for says in ("shape and letter: for the planned", "beside it: largest screw that fits, margin left, in mm"):
+        assert says in held.svg
+
+
+def test_words_beside_a_site_stay_on_the_sheet_in_a_wide_font() -> None:
+    """Bold capitals aside, a letter of a wide sans-serif is at most 0.75 of the size on average (common practice)."""
+    words = ("lateral mass", "3.5 +0.6", "entry low")
+    held = ladder_drawing(Ladder((Rung("C1", Site(Mark.FITS, words), Site(Mark.FITS, words)),)))
+    root = ET.fromstring(held.svg)  # noqa: S314  our own text
+    width = float(root.get("width", "nan"))
+    told = [part for part in root.iter() if part.text in words]
+    assert len(told) == 6
+    for part in told:
+        x, long = float(part.get("x", "nan")), 0.75 * float(part.get("font-size", "nan")) * len(part.text or "")
+        assert (x - long if part.get("text-anchor") == "end" else x) >= 0.0
+        assert (x if part.get("text-anchor") == "end" else x + long) <= width
+
+
 def test_every_class_has_a_shape_or_letter_of_its_own_without_any_colour() -> None:
     told = {mark: ladder_drawing(Ladder((Rung("C1", Site(mark)),))).svg.split(">C1<")[1] for mark in Mark}
     assert len(set(told.values())) == len(Mark)

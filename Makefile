@@ -14,7 +14,7 @@ ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1 VECLIB_
 
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help venv lock lint types imports test browser test-slow check demo demo-full cards recovery recovery-report bench kill extra wheel clean
+.PHONY: help venv lock lint types imports test browser test-slow check demo demo-full cards recovery recovery-report bench kill mutants extra wheel clean
 
 help:  ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -68,6 +68,9 @@ recovery: $(STAMP)  ## the study with known truth, about two hours; goes on wher
 
 recovery-report: $(STAMP)  ## tables and pictures of docs/recovery.md from docs/recovery/*.csv
 	$(RUN) -m tests.recovery.report
+
+mutants: $(STAMP)  ## plant 300 faults in the numerical core, one at a time; says which of them the tests miss
+	$(ONE_THREAD) $(RUN) -m tests.mutation
 
 bench: $(STAMP)  ## how fast replays, scoring and the app are; some minutes, on a machine that does nothing else
 	$(RUN) -m tests.bench

@@ -100,6 +100,33 @@ def test_text_can_be_twice_as_large(look: Callable[[str], Page]) -> None:
         assert apart, (first, second)
 
 
+@pytest.mark.parametrize("width", [1440, 1024, 390])
+def test_left_and_right_of_a_measure_stand_beside_each_other(look: Callable[[str], Page], width: int) -> None:
+    """Left on the left, as on the drawings; on a phone one right below the other."""
+    page = look("child")
+    page.set_viewport_size({"width": width, "height": 900})
+    sides = [page.locator(f".field.{side} .inputs") for side in ("left", "right")]
+    assert sides[0].count() == sides[1].count() > 10
+    for left, right in zip(*(held.all() for held in sides), strict=True):
+        here, there = left.bounding_box(), right.bounding_box()
+        assert here
+        assert there
+        if width == 390:
+            assert here["x"] == there["x"]
+            assert here["y"] < there["y"]
+        else:
+            assert here["y"] == there["y"]
+            assert here["x"] < there["x"]
+
+
+def test_on_a_phone_a_kept_answer_is_read_without_pushing_its_table(look: Callable[[str], Page]) -> None:
+    page = look("kept")
+    page.set_viewport_size({"width": 390, "height": 900})
+    table = page.get_by_role("group", name="Kept answers")
+    expect(table).to_contain_text("in 100")
+    assert table.evaluate("held => held.scrollWidth - held.clientWidth") <= 0
+
+
 CUT_OFF = """held => {
     const edge = held.closest('figure').getBoundingClientRect();
     return [...held.querySelectorAll('text')].filter(text => {
@@ -250,6 +277,18 @@ def test_on_a_phone_the_answer_stays_in_sight(new_context: NewContext, served: S
     expect(strip).not_to_have_text(before, use_inner_text=True)
     page.locator("#f-graft_kind").scroll_into_view_if_needed()
     expect(strip).to_be_in_viewport()
+
+
+@pytest.mark.parametrize("width", [1440, 1024])
+def test_the_answer_stays_beside_the_form(look: Callable[[str], Page], width: int) -> None:
+    page = look("child")
+    page.set_viewport_size({"width": width, "height": 900})
+    page.locator("#child .field").last.scroll_into_view_if_needed()
+    expect(page.locator("#answers .range").first).to_be_in_viewport()
+    form, answers = (page.locator(part).bounding_box() for part in ("#child", "aside"))
+    assert form is not None
+    assert answers is not None
+    assert form["x"] + form["width"] <= answers["x"]
 
 
 def test_on_paper_stand_the_values_the_answers_and_the_cautions(page: Page, served: Served) -> None:

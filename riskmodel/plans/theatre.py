@@ -167,13 +167,13 @@ def _no_anchor_left(rescues: Sequence[Rescue], sites: Sequence[AnchorFit]) -> It
         seen.add((rescue.level, rescue.side))
         level = Level.O if rescue.level is Level.C1 else LEVELS[min(rescue.level.index + 1, 11)]
         where = "the occiput" if level is Level.O else level.value
-        then = f"next: {where}{_known_of(level, sites)}"
+        then = f"next: {where}{_known_of(level, rescue.side, sites)}"
         yield StopRule(f"no anchor left at {rescue.level.value} {rescue.side.value}", then)
 
 
-def _known_of(level: Level, sites: Sequence[AnchorFit]) -> str:
-    """Nothing where something fits at the level; else why nobody should count on it."""
-    fits = [fit for fit in sites if fit.level is level]
+def _known_of(level: Level, side: Side, sites: Sequence[AnchorFit]) -> str:
+    """Nothing where something fits there, on that side or in the midline; else why nobody should count on it."""
+    fits = [fit for fit in sites if fit.level is level and fit.side in (side, Side.MIDLINE)]
     if any(fit.fit.possible or fit.largest_possible is not None for fit in fits):
         return ""
     if any(fit.fit is Fit.NOT for fit in fits):

@@ -18,7 +18,8 @@ from riskmodel.errors import DocumentRefused
 FORMAT = 1
 SHORT_DIGEST = 8
 DICTIONARY = "cvj"
-SUPPORT, HALO = "planned_support", "halo"
+# Ticks that go with one level of a variable of the case, where the case holds it.
+GOES_WITH = (("halo", "planned_support", "halo"), ("joined_skull", "upper_level", "O"))
 _Tick = TypeVar("_Tick", bound=Enum)
 
 
@@ -62,11 +63,12 @@ def _check(answers: tuple[Scored, ...], options: FamilyOptions) -> None:
                 f"the sentences of a family's sheet are written for the dictionary {DICTIONARY}; {answer.bundle.id} "
                 f"was made with {answer.bundle.dictionary.name}"
             )
-        support = answer.word(SUPPORT)
-        if options.halo and support not in (None, HALO):
-            raise DocumentRefused(
-                f"the tick halo goes with {SUPPORT} = {HALO}; found {SUPPORT} = {support} in the case"
-            )
+        for tick, variable, level in GOES_WITH:
+            found = answer.word(variable)
+            if getattr(options, tick) and found not in (None, level):
+                raise DocumentRefused(
+                    f"the tick {tick} goes with {variable} = {level}; found {variable} = {found} in the case"
+                )
 
 
 def _marks(answers: tuple[Scored, ...], options: FamilyOptions, spoken: Language) -> Iterator[str]:

@@ -60,7 +60,7 @@ def _cautions(answer: Scored, torn: Sequence[str]) -> Iterator[str]:
         yield "fewer than 5 children of the cohort had this condition: it is scored as its group"
     if torn and answer.estimate.probability is not None:
         plural = "s" if len(torn) > 1 else ""
-        yield f"plan{plural} {', '.join(torn)} as typed cannot be carried out: a number that rests on it says nothing"
+        yield f"plan{plural} {', '.join(torn)} as typed cannot be carried out: a number for such a plan says nothing"
 
 
 def account(answer: Scored) -> Account | None:

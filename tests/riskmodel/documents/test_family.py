@@ -25,7 +25,7 @@ from riskmodel.like_cases import count_words
 from riskmodel.scoring import LikeCases, Scorer
 from tests.riskmodel.documents.builders import ON, bundle
 
-CASE = {"age_years": 4.0, "condition": "down", "reduces": "under_traction", "upper_level": "C1", "prior_cvj_surgery": 0}
+CASE = {"age_years": 4.0, "condition": "down", "reduces": "under_traction", "upper_level": "O", "prior_cvj_surgery": 0}
 PUBLISHED = Published("somewhere", 0.05, 0.30, "somebody")
 FULL = FamilyOptions(
     choices=tuple(Choice),
@@ -386,6 +386,15 @@ def test_a_halo_goes_with_a_case_that_may_have_one(planned: dict[str, object]) -
     with pytest.raises(DocumentRefused, match="planned_support = halo; found planned_support = collar in the case"):
         sheet(collar, options=halo)
     assert "A halo is a ring" not in text(collar, options=FamilyOptions())
+
+
+def test_a_joined_skull_goes_with_a_case_whose_fusion_reaches_it() -> None:
+    """A family whose child keeps its nod is not told that nodding will be hard."""
+    skull = FamilyOptions(joined_skull=True)
+    for planned in ({}, {"upper_level": "O"}):
+        assert "Nodding will be hard." in text(replace(answer(), typed=planned), options=skull)
+    with pytest.raises(DocumentRefused, match="upper_level = O; found upper_level = C1 in the case"):
+        sheet(replace(answer(), typed={"upper_level": "C1"}), options=skull)
 
 
 def test_waiting_is_asked_about_only_where_it_is_open() -> None:

@@ -143,7 +143,7 @@ def test_replays_are_told_in_percent_and_their_absence_by_a_dash() -> None:
 
 def test_a_number_beside_a_plan_that_contradicts_itself_says_so() -> None:
     (strip,) = page(scored()).strips
-    says = "plan A as typed cannot be carried out: a number that rests on it says nothing"
+    says = "plan A as typed cannot be carried out: a number for such a plan says nothing"
     assert says in strip.cautions
     for render in (surgeon.to_html, surgeon.to_markdown):
         assert says in render(page(scored()))

@@ -271,6 +271,17 @@ def test_a_stop_rule_says_what_is_known_of_the_place_it_sends_to(fit: Fit, says:
     assert StopRule("no anchor left at C1 left", f"next: the occiput{says}") in stop_rules(held, sites)
 
 
+def test_what_holds_on_one_side_only_is_no_way_out_for_the_other() -> None:
+    held = ready({}, plan(Level.C1, Level.C2, *C1_C2))
+    sites = [
+        replace(site, fit=Fit.FITS if site.side is RIGHT else Fit.UNKNOWN, sizes=())
+        for site in all_sites(held.ground, held.plans)
+    ]
+    found = stop_rules(held, sites)
+    assert StopRule("no anchor left at C1 right", "next: the occiput") in found
+    assert StopRule("no anchor left at C1 left", "next: the occiput (not measured)") in found
+
+
 def watched(values: dict[str, object], *plans: Plan) -> list[WatchItem]:
     return list(watch_list(child(values), plans, read_limits()))
 

@@ -102,11 +102,11 @@ def test_an_unusual_value_is_confirmed_before_it_is_read_back(inside: Client) ->
 
 def test_the_familys_sheet_is_the_one_that_the_ticks_make(inside: Client) -> None:
     at = child(inside)
-    inside.post(f"{at}/sheets/family", {"tick": ["brace", "joined_skull", "nonsense"], "language": "en"})
+    inside.post(f"{at}/sheets/family", {"tick": ["brace", "growing_up", "nonsense"], "language": "en"})
     page = inside.get(f"{at}/sheets/family.html")
     values = {key: text for key, text in typed("TW-204").items() if key != "case_id"}
     scored = [score(scorer, values, on=ON, case_id="TW-204") for scorer in demonstration_models().scorers]
-    chosen = FamilyOptions(choices=(family.Choice.BRACE,), joined_skull=True)
+    chosen = FamilyOptions(choices=(family.Choice.BRACE,), growing_up=True)
     assert page.text == family.to_html(family.summarise(scored, chosen, on=ON)).replace(
         "<title>Your child&#39;s neck operation</title>", "<title>Family's sheet</title>"
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import Enum
 from math import ceil, floor
 
-from riskmodel.account import Contribution
+from riskmodel.account import Contribution, speaking
 from riskmodel.bundle import Use
 from riskmodel.documents.scored import Scored
 
@@ -135,11 +135,11 @@ def _whole(probability: float | None, total: int, rounding: _Round) -> int | Non
 def _reasons(answer: Scored, variables: tuple[str, ...]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Up to three variables that moved the estimate, the strongest first, whose direction held in the replays.
 
-    All lines of a variable count together, also what it does together with the plan. What was not measured is no
-    reason, nor is what hardly moved anything.
+    All lines of a variable count together, also what it does together with the plan, if both are there in this child.
+    What was not measured is no reason, nor is what hardly moved anything.
     """
     held: dict[str, list[Contribution]] = {}
-    for line in answer.estimate.contributions:
+    for line in speaking(answer.estimate.contributions, answer.bundle.terms):
         for name in [name for name in line.variables if name in variables][:1]:
             held.setdefault(name, []).append(line)
     moved = {

@@ -18,6 +18,7 @@ from riskmodel.documents import family
 from riskmodel.documents.family import Avoid, Choice, FamilyOptions, FamilySheet
 from riskmodel.documents.family.numbers import Why
 from riskmodel.documents.family.options import WAITING
+from riskmodel.documents.html import as_css
 from riskmodel.documents.reading import Counts, count, grade
 from riskmodel.documents.scored import Scored, counted, score
 from riskmodel.errors import DocumentRefused
@@ -204,6 +205,22 @@ def test_a_reason_whose_direction_did_not_hold_is_not_named() -> None:
     held = score(Scorer(bundle(use=Use.LOCAL)), CASE, on=ON)
     lines = tuple(replace(line, same_sign_share=0.6) for line in held.estimate.contributions)
     assert "What moved our guess" not in text(replace(held, estimate=replace(held.estimate, contributions=lines)))
+
+
+def test_what_does_not_hold_in_this_child_turns_no_reason_round() -> None:
+    """The condition raises; Down syndrome without the occiput, which this child does not have, would outweigh it."""
+    held = score(Scorer(bundle(use=Use.LOCAL)), {**CASE, "upper_level": "O"}, on=ON)
+    main, product = ("condition",), ("condition", "includes_occiput")
+    moved = {main: 0.2, product: -0.5}
+    lines = tuple(
+        replace(line, log_odds=moved.get(line.variables, 0.0), same_sign_share=0.95)
+        for line in held.estimate.contributions
+    )
+    (absent,) = [line for line in lines if line.variables == product]
+    assert absent.value == "no"
+    told = text(replace(held, estimate=replace(held.estimate, contributions=lines)))
+    assert "This made it higher: the condition that your child has." in told
+    assert "This made it lower" not in told
 
 
 def test_a_sheet_is_a_draft_until_somebody_answers_for_the_talk() -> None:
@@ -455,6 +472,18 @@ def test_markdown_and_json_say_the_same() -> None:
         for sentence in part.sentences:
             assert sentence in markdown
     assert json.loads(family.to_json(made))["numbers"][0]["likely"] == 16
+
+
+def test_what_is_marked_is_marked_on_every_sheet_of_paper_printed_from_html() -> None:
+    """CSS Paged Media Level 3: a margin box is printed on every page; the first has the box itself."""
+    html = family.to_html(sheet())
+    style = html[html.index("<style>") : html.index("</style>")]
+    assert r'@top-center { content: "Draft\3a  not yet talked through with the family\2e "' in style
+    assert "@top-center" not in family.to_html(sheet(options=replace(FULL, initials="AB", talked_on=ON)))
+
+
+def test_a_text_in_a_style_ends_neither_its_string_nor_the_style() -> None:
+    assert as_css('"}</style>') == r'"\22 \7d \3c \2f style\3e "'
 
 
 def test_right_to_left_is_set_from_the_right() -> None:

@@ -14,7 +14,7 @@ ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1 VECLIB_
 
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help venv lock lint types imports test browser test-slow check demo demo-full cards recovery recovery-report bench kill mutants extra wheel clean
+.PHONY: help venv lock lint types imports test browser test-slow check demo demo-full cards recovery recovery-report bench kill fuzz packaging mutants extra wheel clean
 
 help:  ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -71,6 +71,13 @@ recovery-report: $(STAMP)  ## tables and pictures of docs/recovery.md from docs/
 
 mutants: $(STAMP)  ## plant 300 faults in the numerical core, one at a time; says which of them the tests miss
 	$(ONE_THREAD) $(RUN) -m tests.mutation
+
+fuzz: $(EXTRA_STAMP)  ## ten minutes of strange bytes for each of the two readers of strangers' files
+	$(ONE_THREAD) $(EXTRA)/bin/python -m tests.fuzz cohort 600
+	$(ONE_THREAD) $(EXTRA)/bin/python -m tests.fuzz bundle 600
+
+packaging: $(STAMP)  ## wheel and sdist in empty environments, lowest and newest dependencies; needs the net
+	$(ONE_THREAD) $(RUN) -m pytest -q -m slow tests/packaging
 
 bench: $(STAMP)  ## how fast replays, scoring and the app are; some minutes, on a machine that does nothing else
 	$(RUN) -m tests.bench

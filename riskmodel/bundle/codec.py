@@ -9,7 +9,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
 from functools import cache
-from math import isfinite
+from math import inf, isfinite
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -90,10 +90,18 @@ def _plain(wanted: Any, data: Any, place: str) -> Any:
     if wanted in (date,) or issubclass(wanted, Enum):
         return _from_word(wanted, _held(str, data, place), place)
     if wanted is float and isinstance(data, float | int) and not isinstance(data, bool):
-        if not isfinite(data):
-            raise BundleError(f"{place} must be a finite number")
-        return float(data)
+        return _number(data, place)
     return _held(wanted, data, place)
+
+
+def _number(data: float, place: str) -> float:
+    try:
+        held = float(data)
+    except OverflowError:  # a whole number of any length is JSON
+        held = inf
+    if not isfinite(held):
+        raise BundleError(f"{place} must be a finite number")
+    return held
 
 
 def _held(wanted: type, data: Any, place: str) -> Any:
@@ -115,7 +123,7 @@ def _one_of(options: tuple[Any, ...], data: Any, place: str) -> Any:
         return None if data is None else decode(rest[0] if len(rest) == 1 else Union[rest], data, place)  # noqa: UP007
     kinds = {kind_of(option): option for option in options}
     kind = _held(dict, data, place).get(KIND)
-    if kind not in kinds:
+    if not isinstance(kind, str) or kind not in kinds:
         raise BundleError(f"{place} must have a kind, one of {', '.join(kinds)}")
     return _dataclass(kinds[kind], {key: part for key, part in data.items() if key != KIND}, place)
 
@@ -132,7 +140,7 @@ def _tuple(parts: tuple[Any, ...], data: Any, place: str) -> Any:
 def _array(data: Any, place: str) -> Any:
     try:
         held = np.array(_held(list, data, place), dtype=np.float64)
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, OverflowError):
         raise BundleError(f"{place} must be rows of numbers, all of one length") from None
     if not np.isfinite(held).all():
         raise BundleError(f"{place} must hold finite numbers only")

@@ -160,6 +160,7 @@ def shown(value: object) -> str:
     if value is None:
         return "nothing"
     text = " ".join(str(value).split())
+    text = f'"{text}"' if isinstance(value, str) and text.isdecimal() else text  # format = "1" is no number
     return f"{text[:57]}..." if len(text) > 60 else text or "an empty text"
 
 

@@ -31,7 +31,9 @@ def suggestion(name: str, known: Iterable[str]) -> str:
     close = nearest(name, known)
     if close is not None:
         return f"{close} (the nearest known name)"
-    return "one of " + ", ".join(known) if 0 < len(known) <= 12 else "a known name"
+    if not known:
+        return "a known name"
+    return "one of " + ", ".join(known) if len(known) <= 12 else f"one of {len(known)} known names, {known[0]} the first"
 
 
 def points_at_person(name: str) -> bool:

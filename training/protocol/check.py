@@ -158,7 +158,7 @@ def _choice(protocol: Protocol) -> Iterator[Fault]:
     may_be = [name for name in rules.candidates if name in SHIPPABLE]
     accepted = f"{', '.join(may_be)} or {ONE_STANDARD_ERROR}"
     if not may_be:
-        found = f"only {', '.join(rules.candidates)}"
+        found = f"only {', '.join(rules.candidates)}" if rules.candidates else "no candidate"
         yield Fault("fit.candidates", found, f"{' or '.join(SHIPPABLE)} among them", "nothing_to_ship")
     elif rules.choose in rules.candidates and rules.choose not in SHIPPABLE:
         found = f"{rules.choose}, which is compared and reported but gives no number for a child"

@@ -138,7 +138,7 @@ def fit_rules(fields: Fields) -> FitRules:
     """The `[fit]` table."""
     usual = FitRules()
     held = FitRules(
-        candidates=fields.texts("candidates") or usual.candidates,
+        candidates=fields.texts("candidates") if "candidates" in fields else usual.candidates,
         choose=fields.text("choose", usual.choose),
         scale=_scale(fields, usual.scale),
         priors=fields.optional("priors"),
@@ -182,6 +182,6 @@ def gate_rules(fields: Fields) -> GateRules:
 
 def replays(fields: Fields) -> int:
     """How often the `[replay]` table asks for the whole pipeline to be repeated."""
-    times = whole(fields, "times", 500, least=1)
+    times = whole(fields, "times", 500, least=20)
     fields.finish()
     return times

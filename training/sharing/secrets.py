@@ -24,8 +24,9 @@ def read_secrets(path: Path, centre: str) -> Masks:
     """
     findings: list[Finding] = []
     document = parsed(path, findings) or {}
+    refuse_errors(findings, SharesRefused)
     fields = Fields(document, path.name, "", findings)
-    if not findings and fields.raw("format") != FORMAT:
+    if fields.raw("format") != FORMAT:
         fields.fault("format", "another format", f"format = {FORMAT}", "format")
     held = fields.raw("secret")
     table = held if isinstance(held, dict) else {}

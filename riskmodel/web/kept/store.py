@@ -21,6 +21,7 @@ FORMAT = 1
 APPLICATION = 0x524D4B41  # tells a file of ours from another program's
 OWNER_ONLY = 0o600
 _HEAD = b"SQLite format 3\0"
+_ACCEPTED = "accepted: a file that this app made, or a name not yet taken in a folder that may be written to"
 _KEEP = "INSERT INTO answer VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 _NOTE = """
     INSERT INTO since (case_id, outcome, horizon_months, event, operated, noted_by, noted_on)
@@ -116,7 +117,7 @@ class Store:
                 yield held
         except (sqlite3.Error, OSError) as error:
             reason = error.strerror if isinstance(error, OSError) else str(error)
-            raise NotKept(f"the file of kept answers cannot be used: {reason}") from None
+            raise NotKept(f"the file of kept answers cannot be used: {reason}; {_ACCEPTED}") from None
 
 
 def _is_ours(path: Path) -> bool:

@@ -36,4 +36,4 @@ def test_the_nearest_name_is_found_and_a_far_one_is_not() -> None:
     assert nearest("adi_m", ["adi_mm", "padi_mm"]) == "adi_mm"
     assert nearest("zzz", ["adi_mm", "padi_mm"]) is None
     assert suggestion("zzz", ["adi_mm", "padi_mm"]) == "one of adi_mm, padi_mm"
-    assert suggestion("zzz", [f"variable_{n}" for n in range(50)]) == "a known name"
+    assert suggestion("zzz", [f"variable_{n}" for n in range(50)]) == "one of 50 known names, variable_0 the first"

@@ -380,7 +380,7 @@ FAULTS = {
     "flat with priors": (("scale = 0.4", 'scale = "flat"'), "fit.scale", "flat beside priors", "without priors"),
     "no such priors": (('"published.toml"', '"publisht.toml"'), None, "no such file", "published.toml"),
     "centres without a centre": (('centre = "centre_id"\n', ""), "fit.centre_sd", "no centre", "centre ="),
-    "no replay": (("times = 20", "times = 0"), "replay.times", "0", "at least 1"),
+    "no replay": (("times = 20", "times = 0"), "replay.times", "0", "at least 20"),
     "thresholds past 1": (("[0.05, 0.30]", "[0.05, 1.30]"), "report.thresholds", "0.05 to 1.3", "probabilities"),
     "subgroup of a number": (
         ('subgroups = ["sex"]', 'subgroups = ["age_years"]'),

@@ -26,6 +26,20 @@ from riskmodel.like_cases import count_words
 
 # Parts of `performance` that have a place of their own on the card.
 PLACED = ("measures", "definitions", "curves", "priors")
+# Columns of a listing that stand first, in this order: what it is about, then the value and its range.
+FIRST = (
+    "measure",
+    "of",
+    "kind",
+    "centres",
+    "children",
+    "events",
+    "value",
+    "low",
+    "high",
+    "low_in_a_new_centre",
+    "high_in_a_new_centre",
+)
 # Measures in the order in which they are read, with their names; others follow under the name that they have.
 MEASURES = {
     "c": "c-statistic",
@@ -147,7 +161,8 @@ def _are_records(part: object) -> bool:
 
 
 def _listing(name: str, records: Sequence[Mapping[str, Any]]) -> Listing:
-    head = tuple(dict.fromkeys(key for record in records for key in record))
+    held = dict.fromkeys(key for record in records for key in record)
+    head = tuple(sorted(held, key=lambda key: FIRST.index(key) if key in FIRST else len(FIRST)))
     rows = tuple(tuple(value_words(record.get(key)) for key in head) for record in records)
     return Listing(human(name), tuple(human(key) for key in head), rows)
 

@@ -199,6 +199,13 @@ def test_records_of_the_bundle_become_a_table() -> None:
     assert "| boys | not known | too few to say |" in text
 
 
+def test_a_listing_says_what_a_row_is_about_before_its_figures() -> None:
+    """A bundle on disk has its names in the order of the alphabet."""
+    records = [{"c": 0.7, "children": "at least 40", "kind": "girls", "of": "Sex", "observed_expected": 1.1}]
+    text = card.to_markdown(card.summarise(bundle(performance={**PERFORMANCE, "subgroups": records})))
+    assert "| of | kind | children | c | observed expected |" in text
+
+
 def test_the_reporting_draft_has_every_item_and_leaves_to_people_what_only_they_can_say() -> None:
     items = {item.number: item for item in card.summarise(bundle()).reporting}
     # TRIPOD+AI has 27 items, 52 with their parts (Collins et al., BMJ 2024;385:e078378, from memory).

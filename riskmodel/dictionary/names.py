@@ -33,7 +33,7 @@ def suggestion(name: str, known: Iterable[str]) -> str:
         return f"{close} (the nearest known name)"
     if not known:
         return "a known name"
-    return "one of " + ", ".join(known) if len(known) <= 12 else f"one of {len(known)} known names, {known[0]} the first"
+    return f"one of {len(known)} known names, {known[0]} the first" if len(known) > 12 else f"one of {', '.join(known)}"
 
 
 def points_at_person(name: str) -> bool:

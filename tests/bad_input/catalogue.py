@@ -20,7 +20,7 @@ from riskmodel.cli.status import run
 from riskmodel.errors import Finding, Refused, RiskmodelError
 from riskmodel.plans.files import SHIPPED
 from riskmodel.web.kept import Store
-from tests.fuzz.seeds import GOLDEN
+from tests.packaging import GOLDEN
 from tests.reference import KYPHOSIS
 from tests.training.cohort import further
 from tests.training.cohort.children import Columns, children, write

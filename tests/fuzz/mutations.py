@@ -61,8 +61,8 @@ def _spoil_rows(rows: list[list[str]], rng: Random) -> None:
         rows.remove(row)
     elif what == 2 and row:
         row.pop()
-    elif what == 3:
-        rows[0][rng.randrange(len(rows[0]))] = rng.choice((*CELLS, *rows[0])) if rows[0] else ""
+    elif what == 3 and rows[0]:
+        rows[0][rng.randrange(len(rows[0]))] = rng.choice((*CELLS, *rows[0]))
     elif row:
         row[rng.randrange(len(row))] = rng.choice((*CELLS, *rng.choice(rows)))
 

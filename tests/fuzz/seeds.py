@@ -6,11 +6,11 @@ import json
 from pathlib import Path
 from typing import Any
 
+from tests.packaging import GOLDEN
 from tests.training.cohort import further
 from tests.training.cohort.children import Columns, children
 
 CORPUS = Path(__file__).parent / "corpus"
-GOLDEN = Path(__file__).parents[1] / "packaging" / "golden" / "kyphosis.riskmodel.json"
 
 
 def seeds(target: str) -> list[bytes]:

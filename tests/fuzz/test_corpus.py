@@ -8,8 +8,9 @@ import pytest
 from riskmodel.bundle import read
 from riskmodel.errors import BundleError
 from tests.fuzz.mutations import resealed
-from tests.fuzz.seeds import CORPUS, GOLDEN, expanded, seeds
+from tests.fuzz.seeds import CORPUS, expanded, seeds
 from tests.fuzz.targets import TARGETS, read_bundle, read_cohort
+from tests.packaging import GOLDEN
 
 PATCHES = sorted((CORPUS / "bundle").iterdir())
 

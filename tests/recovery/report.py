@@ -82,6 +82,7 @@ def errors(stage: str) -> Lines:
         "repeats",
         "error",
         "to ridge",
+        "to ridge, `signal: yes`",
         "to the rate",
         "to the rate, `signal: yes`",
         "to oracle",
@@ -94,6 +95,7 @@ def errors(stage: str) -> Lines:
             str(int(np.count_nonzero(~np.isnan(table["error"])))),
             number(mean(table["error"]), 4),
             number(ratio(table["error"], table["error_cv"])),
+            number(ratio(yes["error"], yes["error_cv"])),
             number(ratio(table["error"], table["error_rate"])),
             number(ratio(yes["error"], yes["error_rate"])),
             number(ratio(table["error_told"], table["error_told_oracle"])),
@@ -101,7 +103,7 @@ def errors(stage: str) -> Lines:
     ratios = np.array([ratio(table["error"], table["error_cv"]) for table in held.values()]).reshape(-1, 2)
     if len(ratios) > 1:
         over_all = float(ratios[:, 0].mean()), float(np.sqrt((ratios[:, 1] ** 2).sum()) / len(ratios))
-        yield "mean of the settings", "", "", number(over_all), "", "", ""
+        yield "mean of the settings", "", "", number(over_all), "", "", "", ""
 
 
 def signal(stage: str) -> Lines:
@@ -238,10 +240,6 @@ TABLES: Final[dict[str, Callable[[], Lines]]] = {
     "priors": lambda: beside("priors"),
     "drift": lambda: drift("drift"),
     "small_centres": lambda: new_centre("small_centres"),
-    "tuning": lambda: coverage("tuning"),
-    "tuning_predicted": lambda: tenths("tuning", "p"),
-    "tuning_errors": lambda: errors("tuning"),
-    "tuning_signal": lambda: signal("tuning_signal"),
 }
 
 

@@ -68,7 +68,7 @@ STAGES: Final = {
     "drift": Stage(
         elsewhere.drift, (*sizes(Scenario.DRIFT, (600,)), *sizes(Scenario.PLAIN, (600,))), 50, VERDICT_SEED + 80_000
     ),
-    "small_centres": Stage(elsewhere.new_centre, sizes(Scenario.SMALL_CENTRES, (1_200,)), 50, VERDICT_SEED + 90_000),
+    "small_centres": Stage(elsewhere.new_centre, sizes(Scenario.SMALL_CENTRES, (1_200,)), 50, VERDICT_SEED + 95_000),
     "tuning": Stage(repeats.coverage, (*sizes(Scenario.STRONG_SYNDROME), *sizes(Scenario.WIRE_ERA)), 10, TUNING_SEED),
     "tuning_signal": Stage(repeats.signal, sizes(Scenario.NOISE, (150, 300)), 100, TUNING_SEED + 30_000, judged=False),
 }

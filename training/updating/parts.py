@@ -15,7 +15,8 @@ from training.updating.performance import Ranged, by_formula
 
 FEWEST_EVENTS = 10
 TOO_FEW = "too few to say"
-POOLED = ("logit_c", "log_observed_expected", "slope")
+RATIO = "log_observed_expected"
+POOLED = ("logit_c", RATIO, "slope")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +89,15 @@ def _part(children: Children, of: str, name: str, rows: NDArray[np.bool_]) -> Pa
 
 
 def between_centres(children: Children) -> Mapping[str, Pooled]:
-    """Measures pooled over the centres that have enough events, by random effects; empty with fewer than two."""
-    held = [estimates(*_sample(children, rows)) for _, rows in centres(children) if _enough(children, rows)]
+    """Measures pooled over the centres by random effects; empty with fewer than two centres that tell one.
+
+    c and slope over the centres with enough events. Observed / expected over every centre with an event: those with
+    enough events are those where more happened, and a mean over them alone lies too high (docs/recovery.md).
+    """
+    each = [(estimates(*_sample(children, rows)), _enough(children, rows)) for _, rows in centres(children)]
     pooled = {}
     for measure in POOLED:
-        pairs = _pairs(held, measure)
+        pairs = _pairs([held for held, enough in each if enough or measure == RATIO], measure)
         if len(pairs) >= 2:
             effects, errors = zip(*pairs, strict=True)
             pooled[measure] = random_effects(effects, errors)

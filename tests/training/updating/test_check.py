@@ -123,7 +123,10 @@ def test_parts_add_up_and_few_events_say_so() -> None:
         held = part.measures
         assert (held["c"].reason == TOO_FEW) == (held["slope"].reason == TOO_FEW) == part.few
         assert held["observed_expected"].reason != TOO_FEW
-    assert between_centres(found.children) == {}
+    # Few events in a centre are no reason to leave it out of the ratio: that would keep those where more happened.
+    between = between_centres(found.children)
+    assert set(between) == {"log_observed_expected"}
+    assert between["log_observed_expected"].centres == sum(part.events > 0 for part in of_centres)
 
 
 def test_centres_with_enough_events_are_pooled() -> None:
@@ -131,7 +134,8 @@ def test_centres_with_enough_events_are_pooled() -> None:
     found = check_elsewhere(worlds.model(), demonstration.protocol(worlds.REVISION), cohort, on=ON, times=20)
     assert set(found.between) == {"logit_c", "log_observed_expected", "slope"}
     pooled = found.between["log_observed_expected"]
-    assert pooled.centres >= 3
+    assert pooled.centres == 4
+    assert found.between["slope"].centres >= 3
     assert pooled.prediction_low <= pooled.low <= pooled.mean <= pooled.high <= pooled.prediction_high
 
 

@@ -32,6 +32,7 @@ def put(folder: Path, fill: Callable[[Path], Mapping[str, str]], *, replace_it: 
         sibling = Path(held) / folder.name
         sibling.mkdir()
         names = fill(sibling)
+        refuse_existing(folder, replace_it=replace_it)  # it may have come meanwhile
         if folder.exists():
             folder.rename(Path(held) / "before")
         sibling.rename(folder)

@@ -8,7 +8,6 @@ from pathlib import Path
 import click
 
 from riskmodel.errors import Finding, Refused, RiskmodelError
-from riskmodel.incident import incident
 
 _SHOWN_ALIKE = 10
 
@@ -46,6 +45,8 @@ def run(command: click.Command, name: str, arguments: Sequence[str] | None = Non
     except (OSError, MemoryError) as error:
         return _end(f"{name}: could not finish: {_reason(error)}", Status.NOT_FINISHED)
     except Exception as error:  # the last door: nothing may leave as a traceback
+        from riskmodel.incident import incident  # loaded when something went wrong: every start would wait for it
+
         return _end(f"{name}: internal fault: {incident(error)}", Status.NOT_FINISHED)
 
 

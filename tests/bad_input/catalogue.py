@@ -2,10 +2,8 @@
 
 import hashlib
 import json
-import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr
-from dataclasses import dataclass
 from functools import cache
 from io import StringIO
 from pathlib import Path
@@ -17,9 +15,10 @@ from riskmodel import dictionary as dictionaries
 from riskmodel.bundle.canonical import canonical
 from riskmodel.cli import commands
 from riskmodel.cli.status import run
-from riskmodel.errors import Finding, Refused, RiskmodelError
+from riskmodel.errors import RiskmodelError
 from riskmodel.plans.files import SHIPPED
 from riskmodel.web.kept import Store
+from tests.bad_input.kinds import Bad, Kind, Reader, Spoil, no
 from tests.packaging import GOLDEN
 from tests.reference import KYPHOSIS
 from tests.training.cohort import further
@@ -32,83 +31,22 @@ from training.sharing import files as shares
 from training.sharing.secrets import read_secrets
 
 DEMONSTRATION = Path(__file__).parents[2] / "synthetic_cohort" / "demonstration"
-Findings = Iterable[Finding]
-Reader = Callable[[Path], Findings | None]
-Spoil = Callable[[Path], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Bad:
-    """A bad file: its kind, what is wrong with it, its name, how it comes to be, and how it is read."""
-
-    kind: str
-    what: str
-    name: str
-    make: Spoil
-    read: Reader
-
-    def told(self) -> list[str]:
-        """Every line that reading it says; paths shortened to the file's name."""
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / self.name
-            self.make(path)
-            try:
-                found = [str(finding) for finding in self.read(path) or ()]
-            except Refused as refused:
-                found = [str(finding) for finding in refused.findings]
-            except RiskmodelError as error:
-                found = str(error).splitlines()
-            return [line.replace(f"{folder}/", "") for line in found]
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A kind of file: its name in the table, the name of the file, an honest text, and how it is read."""
-
-    kind: str
-    name: str
-    honest: str
-    read: Reader
-
-    def raw(self, what: str, content: str | bytes) -> Bad:
-        """The file with this in it."""
-        return Bad(self.kind, what, self.name, _writes(content), self.read)
-
-    def but(self, what: str, before: str, after: str) -> Bad:
-        """The honest file with one thing in place of another."""
-        if before not in self.honest:
-            raise ValueError(f"{before} is not in the honest {self.kind}")
-        return self.raw(what, self.honest.replace(before, after, 1))
-
-    def and_then(self, what: str, more: str) -> Bad:
-        """The honest file and something after it."""
-        return self.raw(what, self.honest + more)
-
-    def absent(self) -> Bad:
-        """No file at all."""
-        return Bad(self.kind, "no such file", self.name, lambda _: None, self.read)
-
-
-def _writes(content: str | bytes) -> Spoil:
-    raw = content.encode() if isinstance(content, str) else content
-    return lambda path: _no(path.write_bytes(raw))
 
 
 @cache
 def catalogue() -> tuple[Bad, ...]:
     """Every bad file."""
-    parts = (_dictionaries, _protocols, _priors, _cohorts, _further, _maps, _cases, _plans, _shelves, _limits)
-    more = (_corridors, _bundles, _shares, _secrets, _kept, _options)
-    return tuple(bad for part in (*parts, *more) for bad in part())
+    tables = (_dictionaries, _protocols, _priors, _cohorts, _further, _maps, _cases, _plans, _shelves, _limits)
+    return tuple(bad for part in (*tables, _corridors, _bundles, _shares, _secrets, _kept, _options) for bad in part())
 
 
 def _text(path: Path) -> str:
-    return path.read_text(encoding="utf-8")
+    return path.read_text("utf-8")
 
 
 def _dictionaries() -> Iterator[Bad]:
     kind = Kind(
-        "dictionary", "own.toml", _text(KYPHOSIS / "kyphosis_dictionary.toml"), lambda p: _no(dictionaries.read(p))
+        "dictionary", "own.toml", _text(KYPHOSIS / "kyphosis_dictionary.toml"), lambda p: no(dictionaries.read(p))
     )
     yield kind.absent()
     yield kind.raw("an empty file", "")
@@ -123,8 +61,9 @@ def _dictionaries() -> Iterator[Bad]:
 
 
 def _protocols() -> Iterator[Bad]:
-    honest = _text(KYPHOSIS / "kyphosis.toml").replace('"kyphosis_dictionary.toml"', f'"{_DICTIONARY}"')
-    kind = Kind("protocol", "own.toml", honest, lambda p: _no(protocols.read(str(p))))
+    words = (KYPHOSIS / "kyphosis_dictionary.toml").as_posix()
+    honest = _text(KYPHOSIS / "kyphosis.toml").replace("kyphosis_dictionary.toml", words)
+    kind = Kind("protocol", "own.toml", honest, lambda p: no(protocols.read(str(p))))
     yield kind.absent()
     yield kind.but("another format", "format = 1", 'format = "1"')
     yield kind.but("a date as a word", "released = 2026-11-25", 'released = "soon"')
@@ -142,7 +81,7 @@ def _priors() -> Iterator[Bad]:
     honest = (
         'format = 1\n[[prior]]\nterm = "Start"\nmean = 0.0\nsd = 0.5\nper = "unit"\nsource = "S"\nconfidence = "H"\n'
     )
-    kind = Kind("priors", "own.toml", honest, lambda p: _no(priors.read(str(p))))
+    kind = Kind("priors", "own.toml", honest, lambda p: no(priors.read(str(p))))
     yield kind.absent()
     yield kind.but("another format", "format = 1", "format = 7")
     yield kind.but("an SD of 0", "sd = 0.5", "sd = 0")
@@ -218,7 +157,7 @@ def _further() -> Iterator[Bad]:
 def _maps() -> Iterator[Bad]:
     sheet = '[[sheet]]\nname = "R"\nbecomes = "children"\n'
     honest = f'format = 1\ndictionary = "cvj"\n{sheet}[sheet.column."No"]\nto = "case_id"\n'
-    kind = Kind("registry map", "map.toml", honest, lambda p: _no(mapping.read(p)))
+    kind = Kind("registry map", "map.toml", honest, lambda p: no(mapping.read(p)))
     yield kind.absent()
     yield kind.but("another format", "format = 1", "format = 9")
     yield kind.but("guesses nobody looked at", 'to = "case_id"', 'to = "case_id"  # check')
@@ -231,7 +170,7 @@ def _maps() -> Iterator[Bad]:
 def _cases() -> Iterator[Bad]:
     honest = 'format = 1\ncase_id = "TW-1"\n[values]\nage_years = 9.2\nsex = "female"\n'
     words = dictionaries.read("cvj")
-    kind = Kind("case file", "TW-1.toml", honest, lambda p: _no(cases.from_case_file(p, words)))
+    kind = Kind("case file", "TW-1.toml", honest, lambda p: no(cases.from_case_file(p, words)))
     yield kind.absent()
     yield kind.raw("no TOML", "age_years 9.2")
     yield kind.but("another format", "format = 1", "format = 3")
@@ -256,7 +195,7 @@ def _plans() -> Iterator[Bad]:
 
 
 def _shelves() -> Iterator[Bad]:
-    kind = Kind("stock", "stock.toml", _text(SHIPPED / "stock.toml"), lambda p: _no(plans.read_stock(p)))
+    kind = Kind("stock", "stock.toml", _text(SHIPPED / "stock.toml"), lambda p: no(plans.read_stock(p)))
     yield kind.absent()
     yield kind.raw("no screws", 'format = 1\nname = "ours"\n')
     yield kind.but("a diameter twice", "diameter_mm = 3.0", "diameter_mm = 2.7")
@@ -265,7 +204,7 @@ def _shelves() -> Iterator[Bad]:
 
 def _limits() -> Iterator[Bad]:
     honest = 'format = 1\n[limit.screw_mm]\nvalue = 3.0\nsource = "our own"\n'
-    kind = Kind("limits", "limits.toml", honest, lambda p: _no(plans.read_limits(p)))
+    kind = Kind("limits", "limits.toml", honest, lambda p: no(plans.read_limits(p)))
     yield kind.but("an unknown limit", "screw_mm", "screw_m")
     yield kind.but("no source", 'source = "our own"\n', "")
     yield kind.but("below 0", "3.0", "-3.0")
@@ -283,7 +222,7 @@ def _corridors() -> Iterator[Bad]:
 
 
 def _bundles() -> Iterator[Bad]:
-    kind = Kind("bundle", "own.riskmodel.json", _text(GOLDEN), lambda p: _no(bundles.read(p)))
+    kind = Kind("bundle", "own.riskmodel.json", _text(GOLDEN), lambda p: no(bundles.read(p)))
     yield kind.absent()
     yield kind.raw("cut short", kind.honest[:5000])
     yield kind.but("one digit changed", '"optimism": 88', '"optimism": 89')
@@ -308,7 +247,7 @@ def _resealed(text: str, key: str, value: object) -> bytes:
 
 
 def _shares() -> Iterator[Bad]:
-    kind = Kind("share file", "TW.counts.json", _share(kind="counts", content={}), lambda p: _no(shares.read(p)))
+    kind = Kind("share file", "TW.counts.json", _share(kind="counts", content={}), lambda p: no(shares.read(p)))
     yield kind.absent()
     yield kind.raw("cut short", kind.honest[:40])
     yield kind.but("changed afterwards", "counts", "sums")
@@ -327,14 +266,14 @@ def _share(**body: Any) -> str:
 
 def _secrets() -> Iterator[Bad]:
     honest = 'format = 1\n[secret]\nCM = "a phrase that is long enough"\n'
-    kind = Kind("secrets", "secrets.toml", honest, lambda p: _no(read_secrets(p, "TW")))
+    kind = Kind("secrets", "secrets.toml", honest, lambda p: no(read_secrets(p, "TW")))
     yield kind.absent()
     yield kind.but("a phrase too short", "a phrase that is long enough", "short")
     yield kind.but("a secret with itself", "CM", "TW")
 
 
 def _kept() -> Iterator[Bad]:
-    kind = Kind("kept answers", "kept.sqlite3", "", lambda p: _no(Store(p).all()))
+    kind = Kind("kept answers", "kept.sqlite3", "", lambda p: no(Store(p).all()))
     yield kind.raw("another program's file", "not a database at all")
     yield kind.raw("a database cut short", b"SQLite format 3\0" + bytes(50))
     yield Bad("kept answers", "a folder in its place", kind.name, lambda p: p.mkdir(), kind.read)
@@ -359,10 +298,3 @@ def _sheet(extra: list[str]) -> Reader:
         raise RiskmodelError(told.getvalue().strip().splitlines()[-1])
 
     return read
-
-
-def _no(_: object) -> None:
-    """What was read is of no interest here: it was to be refused."""
-
-
-_DICTIONARY = (KYPHOSIS / "kyphosis_dictionary.toml").as_posix()

@@ -5,7 +5,8 @@ import json
 import pytest
 
 from scripts import bad_files
-from tests.bad_input.catalogue import Bad, catalogue
+from tests.bad_input.catalogue import catalogue
+from tests.bad_input.kinds import Bad
 
 MESSAGES = json.loads(bad_files.MESSAGES.read_text(encoding="utf-8"))
 

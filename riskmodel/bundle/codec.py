@@ -14,6 +14,7 @@ from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskmodel.dictionary.document import from_document, to_document
 from riskmodel.dictionary.model import Dictionary
@@ -79,7 +80,7 @@ def decode(wanted: Any, data: Any, place: str) -> Any:
         return _one_of(get_args(wanted), data, place)
     if origin is tuple:
         return _tuple(get_args(wanted), data, place)
-    if origin is np.ndarray:
+    if origin is np.ndarray or wanted == NDArray[np.float64]:  # on CPython 3.12 numpy's alias has another origin
         return _array(data, place)
     if isinstance(origin, type) and issubclass(origin, Mapping):
         return _mapping(get_args(wanted)[1], data, place)

@@ -131,7 +131,7 @@ def signal(setting: Setting, seed: int) -> Iterator[Row]:
         return
     _, fitted = _fitted(cohort, under, outcome)
     known = int(np.count_nonzero(outcome.known))
-    found: Row = {"refused": False, "known": known, "gain": fitted.gain, "signal": has_signal(fitted)}
+    found: Row = {"refused": False, "known": known, "gain": fitted.gain, "signal": has_signal(fitted, outcome)}
     yield {**_head(setting, seed), **empty, **found}
 
 

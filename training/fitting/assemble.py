@@ -29,8 +29,9 @@ from training.replay import ReplayResult
 
 DRAWS = 400
 # Gain in left-out log-likelihood over the rate that counts as a signal: chosen on simulated cohorts without one, so
-# that about 1 in 20 of them is taken for one (docs/recovery.md).
-SIGNAL_GAIN = 2.4
+# that about 1 in 20 of them is taken for one; in small cohorts, where little is heard at all, up to 1 in 10
+# (docs/recovery.md).
+SIGNAL_GAIN, SIGNAL_GAIN_SMALL, SMALL = 2.4, 2.0, 150
 MADE_WITH = ("numpy", "scipy", "scikit-learn")
 
 
@@ -73,7 +74,7 @@ def assemble(
             # Measured with scales learned by evidence, and of nothing else.
             "simulated": nearest(len(cohort), cohort_rate) if protocol.fit.scale == "evidence" else None,
         },
-        signal=has_signal(fitted),
+        signal=has_signal(fitted, outcome),
         stability=replays.stability,
         scored_at=last_values(cohort, protocol),
     )
@@ -122,9 +123,14 @@ def bundle_of(
     )
 
 
-def has_signal(fitted: Fitted) -> bool:
+def has_signal(fitted: Fitted, outcome: Outcome) -> bool:
     """Whether the left-out predictions beat the rate by more than a threshold fixed beforehand."""
-    return fitted.gain is not None and fitted.gain > SIGNAL_GAIN
+    return fitted.gain is not None and fitted.gain > gain_needed(int(np.count_nonzero(outcome.known)))
+
+
+def gain_needed(children: int) -> float:
+    """The gain that counts as a signal, with so many children whose outcome is known."""
+    return SIGNAL_GAIN_SMALL if children <= SMALL else SIGNAL_GAIN
 
 
 def _held(fitted: Fitted) -> Floats:

@@ -14,7 +14,7 @@ from riskmodel.like_cases import count_words
 from riskmodel.model import expit
 from training.candidates import FitLog, Fitted
 from training.features import Design
-from training.fitting.assemble import SIGNAL_GAIN, Told, bundle_of
+from training.fitting.assemble import Told, bundle_of, gain_needed
 from training.fitting.disclosure import rounded_down
 from training.fitting.join import joined_ranges, joined_supports
 from training.fitting.performance import DEFINITIONS
@@ -137,7 +137,7 @@ def _told(
         cohort=_facts(asked, sums),
         cohort_rate=sums["weight_of_events"] / sums["weight"],
         performance=_performance(asked, between, parts),
-        signal=gain > SIGNAL_GAIN,
+        signal=gain > gain_needed(int(sums["known"])),
         scored_at={p.variable: spans.numbers[p.variable][1] for p in protocol.predictors if p.score_at},
     )
 

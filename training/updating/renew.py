@@ -99,7 +99,7 @@ def _signal(children: Children, taken: Step) -> bool:
     # The threshold is one for weights that sum to the effective number of children.
     factor = kish(sample.weights, np.ones(len(sample.weights)))
     gain = factor * gain_over_rate(sample, taken.left_out)
-    return has_signal(Fitted("updated", taken.left_out, FitLog(), gain=gain))
+    return has_signal(Fitted("updated", taken.left_out, FitLog(), gain=gain), children.outcome)
 
 
 def _performance(children: Children, taken: Step) -> Mapping[str, Any]:

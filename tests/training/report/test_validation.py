@@ -141,7 +141,8 @@ def test_page_and_json_tell_the_same_numbers() -> None:
     for name in ("c", "brier"):
         assert f"{held['measures'][name]['harrell']:.3f}" in text
     pooled = held["centres"]["pooled"]["c"]
-    assert f"{pooled['value']:.2f} ({pooled['low']:.2f} to {pooled['high']:.2f})" in text
+    to = "\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}"
+    assert f"{pooled['value']:.2f} ({pooled['low']:.2f}{to}{pooled['high']:.2f})" in text
     assert str(held["era"]["from_year"]) in text
 
 
@@ -156,7 +157,7 @@ def test_no_childs_own_value_is_in_the_json_of_the_trees() -> None:
 
 def test_the_price_of_the_glass_box_is_told_with_its_interval() -> None:
     text = html.to_html(page_of_all())
-    told = re.findall(r"Against trees the glass box costs (\S+) \((\S+) to (\S+)\) of log loss", text)
+    told = re.findall(r"Against trees the glass box costs (\S+) \((\S+)\s+to\s+(\S+)\) of log loss", text)
     assert len(told) == 1
     value, low, high = (float(each.replace("\N{MINUS SIGN}", "-")) for each in told[0])
     assert low <= value <= high

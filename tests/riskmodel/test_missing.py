@@ -137,3 +137,16 @@ def test_normals_of_each_cases_own_are_used_case_by_case() -> None:
     shared = complete(cases, moments(), own[0])
     repeated = complete(cases, moments(), np.tile(own[0], (count, 1, 1)))
     assert shared["weight"].values == pytest.approx(repeated["weight"].values)
+
+
+def test_a_level_that_was_drawn_is_known_to_those_drawn_after_it() -> None:
+    """Mean 1/2, variance 1/4, covariance 1/5: given the one yes or no, the other agrees nine times in ten."""
+    blocks = tuple(Block(name, Holds.LEVEL, ("yes",), "no", ("no", "yes")) for name in ("a", "b"))
+    covariance = np.array([[0.25, 0.2], [0.2, 0.25]])
+    held = Moments(blocks, np.array([0.5, 0.5]), covariance, np.empty((0, 2)), np.empty((0, 2)))
+    cases = CaseTable(("one",), {name: column([np.nan]) for name in ("a", "b")})
+    normals = np.random.default_rng(3).standard_normal((4_000, 2))
+    filled = complete(cases, held, normals)
+    first, second = filled["a"].values, filled["b"].values
+    assert first.mean() == pytest.approx(0.5, abs=0.03)
+    assert (first == second).mean() == pytest.approx(0.9, abs=0.02)

@@ -136,3 +136,15 @@ def test_unheard_scales_are_those_of_their_own_prior() -> None:
     assert found.weights == pytest.approx(held / held.sum())
     _, scales = found.draws(4_000, np.random.default_rng(1))
     assert scales.mean(axis=0) == pytest.approx(found.weights @ found.scales, abs=0.02)
+
+
+def test_leave_one_out_is_the_formula_with_columns_that_hang_together() -> None:
+    """eta - h w (y - p) / (1 - h W) with h = x' inv(H) x, by numpy's inverse; correlated columns need all of inv(H)."""
+    columns, y, weights = simulated(60, 9, weights=True)
+    columns = columns @ np.array([[1.0, 0.9, 0.4], [0.0, 0.3, 0.8], [0.0, 0.0, 1.0]])
+    found = posterior(columns, y, weights, PRIORS, scale=0.5)
+    design = np.column_stack([np.ones(60), columns])
+    inverse, eta = np.linalg.inv(found.hessians[0]), design @ found.modes[0]
+    h, p = np.einsum("ij,jk,ik->i", design, inverse, design), expit(eta)
+    assert abs(inverse[1, 2]) > 0.1 * np.sqrt(inverse[1, 1] * inverse[2, 2])
+    assert found.left_out == pytest.approx(eta - h * weights * (y - p) / (1.0 - h * weights * p * (1.0 - p)))

@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -34,12 +35,20 @@ def call(line: str) -> int:
     return run(runtime, "riskmodel", words[1:])
 
 
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demonstration model's folder, written once."""
+    folder = tmp_path_factory.mktemp("demo") / "revision_24m"
+    write(demonstration.trained(), folder)
+    return folder
+
+
 @pytest.fixture
-def checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def checkout(tmp_path: Path, written: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder that looks like the checkout after `make demo`."""
     for name in ("tests", "synthetic_cohort", "docs"):
         (tmp_path / name).symlink_to(ROOT / name)
-    write(demonstration.trained(), tmp_path / "demo" / "revision_24m")
+    shutil.copytree(written, tmp_path / "demo" / "revision_24m")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

@@ -19,7 +19,7 @@ NUMBER = re.compile(r"\d+\.\d+|\d+")
 DIGEST = re.compile(r"[0-9a-f]{64}|[0-9a-f]{12}")
 
 
-@pytest.mark.parametrize("name", ["fixation_failure_24m", "revision_24m"])
+@pytest.mark.parametrize("name", [pytest.param("fixation_failure_24m", marks=pytest.mark.slow), "revision_24m"])
 def test_the_committed_card_is_the_card_of_a_new_fit(name: str) -> None:
     trained = fit(demonstration.cohort(name), demonstration.protocol(name), workers=2)
     bundle = stamped(trained.bundle, examine(trained), trained.comparison)

@@ -21,7 +21,7 @@ def arguments(out: Path, workers: int) -> list[str]:
     return ["fit", str(KYPHOSIS / "kyphosis.csv"), "--protocol", protocol, "--out", str(out), "--workers", str(workers)]
 
 
-@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
 def test_a_fit_that_is_interrupted_leaves_nothing(workers: int, tmp_path: Path) -> None:
     command = [sys.executable, "-m", "training", *arguments(tmp_path / "out", workers), "--replays", "10000"]
     with subprocess.Popen(

@@ -29,11 +29,10 @@ MOST_MEGABYTES = 600.0
 
 
 def bent() -> tuple[Cohort, Protocol]:
-    """The demonstration with a spline for every number that has values enough."""
+    """The demonstration with a spline of the age, the one number with values enough for one."""
     asked = protocols.read("fixation_failure_24m")
-    spline = {"age_years", "weaker_end_anchors"}
     predictors = tuple(
-        replace(each, form=Form.SPLINE, centre=None, scale=None) if each.variable in spline else each
+        replace(each, form=Form.SPLINE, centre=None, scale=None) if each.variable == "age_years" else each
         for each in asked.predictors
     )
     return cohorts.read(COHORT, asked), replace(asked, predictors=predictors)

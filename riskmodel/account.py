@@ -125,11 +125,10 @@ def _line(model: Model, cases: CaseTable, held: Account, case: int, t: int) -> C
 def speaking(told: Sequence[Contribution], terms: Sequence[Term]) -> tuple[Contribution, ...]:
     """The lines that say something of this case, for whoever shows a few of them; the whole account has them all.
 
-    Left out are products that do not hold in this case, and states that it is not in: what they add is what they lack
-    of the cohort's mean.
+    Left out are products that do not hold in this case: what they add is what they lack of the cohort's mean.
     """
-    conditional = {term.name for term in terms if isinstance(term.basis, States | Product)}
-    return tuple(line for line in told if line.term not in conditional or line.value != "no")
+    products = {term.name for term in terms if isinstance(term.basis, Product)}
+    return tuple(line for line in told if line.term not in products or line.value != "no")
 
 
 def _same_sign(log_odds: float, positive: float) -> float | None:

@@ -59,6 +59,11 @@ def _counted(cells: Mapping[tuple[str, ...], int], variables: Sequence[Variable]
     return cells.get(codes, 0)
 
 
+def labels_of(variable: Variable) -> tuple[str, ...]:
+    """Labels of a level, ordinal or yes/no variable in stored order; none of a number."""
+    return ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)
+
+
 def codes_of(variable: Variable) -> tuple[str, ...]:
     """Codes of a level or yes/no variable in stored order."""
     return ("no", "yes") if variable.kind is Kind.YES_NO else variable.codes

@@ -20,6 +20,14 @@ def canonical(document: Any) -> bytes:
     return (_text(document, "\n") + "\n").encode()
 
 
+def canonical_if_ours(document: Any) -> bytes | None:
+    """The document as this program would have written it; None for what it never writes (1e999, half a character)."""
+    try:
+        return canonical(document)
+    except ValueError:
+        return None
+
+
 def _text(value: Any, line: str) -> str:
     """The value as text; `line` is a line end with the indent of the place it stands in."""
     if isinstance(value, float):

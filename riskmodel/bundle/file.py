@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from riskmodel.bundle.canonical import canonical
+from riskmodel.bundle.canonical import canonical, canonical_if_ours
 from riskmodel.bundle.checks import check_shapes
 from riskmodel.bundle.codec import decode, encode
 from riskmodel.bundle.model import FORMAT, Bundle
@@ -75,7 +75,7 @@ def read(path: Path) -> Bundle:
             f"{path.name} cannot be read: {getattr(error, 'strerror', None) or 'it is not text'}"
         ) from None
     held = document.get("digest")
-    if not isinstance(held, str) or _again(document) != text or _digest(text, held) != held:
+    if not isinstance(held, str) or canonical_if_ours(document) != text or _digest(text, held) != held:
         raise BundleError(
             f"{path.name} was changed after it was written: a bundle must be, byte for byte, what its digest says; "
             "ask for it again from where it was fitted"
@@ -83,14 +83,6 @@ def read(path: Path) -> Bundle:
     bundle: Bundle = decode(Bundle, document, "bundle")
     check_shapes(bundle)
     return bundle
-
-
-def _again(document: Any) -> bytes | None:
-    """The document as this program would have written it; None for what it never writes (1e999, half a character)."""
-    try:
-        return canonical(document)
-    except ValueError:
-        return None
 
 
 def _bytes(path: Path) -> bytes:

@@ -6,8 +6,9 @@ from datetime import date
 
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Column
-from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.dictionary.model import Variable
 from riskmodel.errors import Finding
+from riskmodel.like_cases import codes_of
 from riskmodel.missing import Holds
 from riskmodel.scoring import RiskEstimate, Scorer
 
@@ -81,4 +82,4 @@ def _rare(bundle: Bundle, held: Column, name: str) -> bool:
 
 def _code(variable: Variable, held: Column) -> str:
     value = int(held.values[0])
-    return ("no", "yes")[value] if variable.kind is Kind.YES_NO else variable.codes[value]
+    return codes_of(variable)[value]

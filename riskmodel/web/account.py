@@ -13,7 +13,7 @@ from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.card.curves import effect, effect_words
 from riskmodel.documents.words import human, of_100, short, signed, span
 from riskmodel.drawing import effect_curve
-from riskmodel.like_cases import FEWER
+from riskmodel.like_cases import FEWER, labels_of
 from riskmodel.missing import Holds
 from riskmodel.model import middle
 from riskmodel.scoring import RiskEstimate
@@ -157,7 +157,7 @@ def _values(bundle: Bundle, term: Term) -> tuple[tuple[str, ...], Sequence[float
     variable = bundle.dictionary.variables[term.variables[0]]
     if isinstance(term.basis, States):
         return (A_VALUE,), (0.0,)
-    labels = ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)
+    labels = labels_of(variable)
     if labels:
         return labels, range(len(labels))
     low, high = bundle.ranges.numbers.get(variable.name, (variable.centre, variable.centre))

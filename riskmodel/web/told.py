@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, floor
 
 from riskmodel.bundle import Bundle, Published
-from riskmodel.documents.words import human, of_100
+from riskmodel.documents.words import human, of_100, outward
 from riskmodel.gates import Gate
 from riskmodel.measuring import MissingValue
 from riskmodel.scoring import RiskEstimate
@@ -82,7 +81,7 @@ def between(low: float, high: float) -> str:
     >>> between(0.051, 0.16), between(0.001, 0.04), between(0.051, 0.052)
     ('between 5 and 16 in 100', 'up to 4 in 100', 'between 5 and 6 in 100')
     """
-    first, last = floor(100 * low + 1e-9), ceil(100 * high - 1e-9)
+    first, last = outward(low, high)
     return f"between {first} and {last} in 100" if first else f"up to {last} in 100"
 
 
@@ -101,8 +100,8 @@ def _gate(gate: Gate) -> GateLine:
 
 def _missing(held: tuple[MissingValue, ...]) -> Iterator[str]:
     for value in held:
-        now, then = round(100 * value.interval_width_now), round(100 * value.interval_width_if_measured)
-        buys = f"the range is {now} wide now, about {then} with it" if then < now else "the range would stay as wide"
+        now, then = value.of_100
+        buys = f"the range is {now} wide now, about {then} with it" if value.narrows else "the range would stay as wide"
         yield f"{value.label}: {buys}"
 
 

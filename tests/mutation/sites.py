@@ -5,10 +5,9 @@ annotations and what only raises are left alone: a test that pins a message prov
 """
 
 import ast
-from collections.abc import Callable, Iterator
-from copy import deepcopy
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 _COMPARED: Final[dict[type[ast.cmpop], type[ast.cmpop]]] = {
     ast.Lt: ast.LtE,
@@ -34,7 +33,8 @@ _COMBINED: Final[dict[type[ast.operator], type[ast.operator]]] = {
     ast.Mod: ast.Mult,
 }
 
-Change = Callable[[ast.AST], None]
+# Fields of the node, and what they hold with the fault in place.
+Change = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +62,12 @@ def sites(source: str) -> tuple[Site, ...]:
 
 def planted(source: str, site: Site) -> str:
     """The module with the fault in it."""
-    tree = deepcopy(ast.parse(source))
+    tree = ast.parse(source)
     if site == NOTHING:
         return ast.unparse(tree)
     node, _ = list(_walk(tree))[site.place]
-    change = next(change for words, change in _changes(node) if words == site.words)
-    change(node)
+    for field, value in dict(_changes(node))[site.words].items():
+        setattr(node, field, value)
     return ast.unparse(ast.fix_missing_locations(tree))
 
 
@@ -93,20 +93,22 @@ def _apart(node: ast.AST, field: str) -> bool:
 def _changes(node: ast.AST) -> Iterator[tuple[str, Change]]:
     if isinstance(node, ast.Compare) and type(node.ops[0]) in _COMPARED:
         other = _COMPARED[type(node.ops[0])]
-        yield f"{_name(node.ops[0])} to {other.__name__}", _comparing(other)
+        yield f"{_name(node.ops[0])} to {other.__name__}", {"ops": [other(), *node.ops[1:]]}
     elif isinstance(node, ast.BinOp) and type(node.op) in _COMBINED:
         operator = _COMBINED[type(node.op)]
         if not (isinstance(node.left, ast.Constant) and isinstance(node.left.value, str)):
-            yield f"{_name(node.op)} to {operator.__name__}", _combining(operator)
+            yield f"{_name(node.op)} to {operator.__name__}", {"op": operator()}
     elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not | ast.USub | ast.Invert):
-        yield f"{_name(node.op)} dropped", _dropping
+        # Still an expression: not not x, or +x.
+        twice = {"operand": ast.UnaryOp(ast.Not(), node.operand)}
+        yield f"{_name(node.op)} dropped", twice if isinstance(node.op, ast.Not) else {"op": ast.UAdd()}
     elif isinstance(node, ast.BoolOp):
         logic = ast.Or if isinstance(node.op, ast.And) else ast.And
-        yield f"{_name(node.op)} to {logic.__name__}", _joining(logic)
+        yield f"{_name(node.op)} to {logic.__name__}", {"op": logic()}
     elif isinstance(node, ast.IfExp):
-        yield "branches swapped", _swapping
+        yield "branches swapped", {"body": node.orelse, "orelse": node.body}
     elif isinstance(node, ast.Constant) and isinstance(node.value, bool | int | float):
-        yield f"{node.value!r} to {_other(node.value)!r}", _replacing(_other(node.value))
+        yield f"{node.value!r} to {_other(node.value)!r}", {"value": _other(node.value)}
 
 
 def _name(node: ast.AST) -> str:
@@ -119,48 +121,3 @@ def _other(value: float) -> float:
     if isinstance(value, int):
         return value + 1
     return 1.0 if value == 0.0 else 2.0 * value
-
-
-def _comparing(other: type[ast.cmpop]) -> Change:
-    def change(node: ast.AST) -> None:
-        assert isinstance(node, ast.Compare)
-        node.ops[0] = other()
-
-    return change
-
-
-def _combining(other: type[ast.operator]) -> Change:
-    def change(node: ast.AST) -> None:
-        assert isinstance(node, ast.BinOp)
-        node.op = other()
-
-    return change
-
-
-def _joining(other: type[ast.boolop]) -> Change:
-    def change(node: ast.AST) -> None:
-        assert isinstance(node, ast.BoolOp)
-        node.op = other()
-
-    return change
-
-
-def _replacing(other: float) -> Change:
-    def change(node: ast.AST) -> None:
-        assert isinstance(node, ast.Constant)
-        node.value = other
-
-    return change
-
-
-def _dropping(node: ast.AST) -> None:
-    """+x in place of -x, ~x or (for `not x`) bool(x): one operator fewer, and still an expression."""
-    assert isinstance(node, ast.UnaryOp)
-    node.op = ast.UAdd() if not isinstance(node.op, ast.Not) else node.op
-    if isinstance(node.op, ast.Not):
-        node.operand = ast.UnaryOp(ast.Not(), node.operand)
-
-
-def _swapping(node: ast.AST) -> None:
-    assert isinstance(node, ast.IfExp)
-    node.body, node.orelse = node.orelse, node.body

@@ -7,7 +7,7 @@ from riskmodel.model import expit
 from training.advice.model import Beforehand, Spread
 from training.cohort import Cohort
 from training.features import Declared, learn
-from training.posterior import SCALES, ColumnPriors, log_hyperprior
+from training.posterior import SCALES, ColumnPriors, log_hyperprior, shares
 from training.priors import beliefs
 from training.protocol import Protocol
 
@@ -49,9 +49,7 @@ def beforehand(
 
 def _scales(hyper_sd: float, rng: np.random.Generator) -> Floats:
     """(DRAWS, 2) scales from their own prior: the points of the fit's grid, as likely as the fit holds them."""
-    log_weight = log_hyperprior(SCALES[:, None], hyper_sd)
-    weight = np.exp(log_weight - log_weight.max())
-    return rng.choice(SCALES, size=(DRAWS, 2), p=weight / weight.sum())
+    return rng.choice(SCALES, size=(DRAWS, 2), p=shares(log_hyperprior(SCALES[:, None], hyper_sd)))
 
 
 def _used_sd(priors: ColumnPriors, scale: str | float, learned_sd: Floats) -> Floats:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.table import STATE_WORDS, Floats
 from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.like_cases import codes_of
 from riskmodel.missing import Block, Holds, Moments, balanced_normals, coordinates, words
 from riskmodel.model import Recipe
 from riskmodel.terms import Term
@@ -106,7 +107,7 @@ def stored_codes(variable: Variable) -> tuple[str, ...]:
     """
     if variable.kind is Kind.FLAGS:
         return tuple(str(mask) for mask in range(2 ** len(variable.codes)))
-    return variable.codes if variable.kind is Kind.LEVEL else ("no", "yes")
+    return codes_of(variable)
 
 
 def _level_block(cohort: Cohort, variable: Variable, fewest: int) -> Block:

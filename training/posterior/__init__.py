@@ -4,7 +4,17 @@ Everything that is shipped comes from here: coefficients (mean over the grid of 
 approximate leave-one-out predictors.
 """
 
-from training.posterior.model import LEVEL, NUMBER, SCALES, ColumnPriors, Posterior, log_hyperprior
+from training.posterior.model import LEVEL, NUMBER, SCALES, ColumnPriors, Posterior, log_hyperprior, shares
 from training.posterior.solve import evidence, posterior
 
-__all__ = ["LEVEL", "NUMBER", "SCALES", "ColumnPriors", "Posterior", "evidence", "log_hyperprior", "posterior"]
+__all__ = [
+    "LEVEL",
+    "NUMBER",
+    "SCALES",
+    "ColumnPriors",
+    "Posterior",
+    "evidence",
+    "log_hyperprior",
+    "posterior",
+    "shares",
+]

@@ -11,6 +11,13 @@ SCALES = np.geomspace(0.05, 1.5, 6)
 NUMBER, LEVEL = 0, 1
 
 
+def shares(log_weight: Floats) -> Floats:
+    """Weights in proportion to the exponential of (G,) logarithms, summing to 1."""
+    weight = np.exp(log_weight - log_weight.max())
+    told: Floats = weight / weight.sum()
+    return told
+
+
 def log_hyperprior(scales: Floats, hyper_sd: float) -> Floats:
     """(G,) log of what is held of (G, k) scales beforehand, up to a constant: half-normal, on a log-spaced grid."""
     weight: Floats = (np.log(scales) - 0.5 * (scales / hyper_sd) ** 2).sum(axis=1)
@@ -97,8 +104,7 @@ class Posterior:
     def unheard(self, hyper_sd: float) -> "Posterior":
         """The same grid, each point as likely as beforehand: for children who do not tell the columns from noise."""
         log_weight = log_hyperprior(self.scales, hyper_sd) if len(self.scales) > 1 else np.zeros(1)
-        weight = np.exp(log_weight - log_weight.max())
-        return replace(self, weights=weight / weight.sum())
+        return replace(self, weights=shares(log_weight))
 
     def draws(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """(count, 1 + C) draws, base first, and the (count, 2) scales of the grid point each came from. `count` even.

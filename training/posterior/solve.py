@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
-from training.posterior.model import ColumnPriors, Posterior, log_hyperprior
+from training.posterior.model import ColumnPriors, Posterior, log_hyperprior, shares
 
 MAX_STEPS = 60
 # A squared Newton decrement below this leaves an error of its square: 1e-9 posterior SDs after one more step.
@@ -216,10 +216,7 @@ def evidence(scales: Floats, precision: Floats, value: Floats, hessians: Floats,
     penalised = np.isfinite(precision[0]) & (precision[0] > 0.0)
     log_p = np.log(precision[:, penalised]).sum(axis=1)
     log_h = np.linalg.slogdet(hessians)[1]
-    log_weight = value + 0.5 * (log_p - log_h) + log_hyperprior(scales, hyper_sd)
-    weight = np.exp(log_weight - log_weight.max())
-    shares: Floats = weight / weight.sum()
-    return shares
+    return shares(value + 0.5 * (log_p - log_h) + log_hyperprior(scales, hyper_sd))
 
 
 def _influence(problem: _Problem, hessians: Floats) -> Floats:

@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 from typing import Any, TypeVar
 
-from riskmodel.bundle.canonical import canonical
+from riskmodel.bundle.canonical import canonical, canonical_if_ours
 from riskmodel.bundle.codec import decode
 from riskmodel.documents.plain import plain
 from riskmodel.errors import BundleError, Finding, Severity, SharesRefused
@@ -37,14 +37,6 @@ def _digest(body: dict[str, Any]) -> str:
     return hashlib.sha256(canonical(body)).hexdigest()
 
 
-def _digest_if_ours(body: dict[str, Any]) -> str | None:
-    """The digest; None for what this program never writes (1e999, half a character)."""
-    try:
-        return _digest(body)
-    except ValueError:
-        return None
-
-
 def read(path: Path) -> AnyFile:
     """Read a file of any kind.
 
@@ -55,7 +47,8 @@ def read(path: Path) -> AnyFile:
     """
     document = _parsed(path)
     held = document.pop("digest", None)
-    if held != _digest_if_ours(document):
+    ours = canonical_if_ours(document)
+    if ours is None or held != hashlib.sha256(ours).hexdigest():
         raise refused(path.name, "a file that was changed after it was written", "the file as it was sent", "altered")
     wanted = KINDS.get(str(document.get("kind")))
     if wanted is None or document.get("format") != FORMAT:

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import Column, Floats
-from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.dictionary.model import Variable
+from riskmodel.like_cases import labels_of
 from training.meta import Pooled, random_effects
 from training.metrics import Estimates, estimates
 from training.updating.children import Children
@@ -62,8 +63,7 @@ def centres(children: Children) -> Iterator[tuple[str, NDArray[np.bool_]]]:
 
 
 def _levels(variable: Variable, held: Column) -> Iterator[tuple[str, NDArray[np.bool_]]]:
-    labels = ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)
-    yield from _labelled(held, labels)
+    yield from _labelled(held, labels_of(variable))
 
 
 def _labelled(held: Column, labels: tuple[str, ...]) -> Iterator[tuple[str, NDArray[np.bool_]]]:

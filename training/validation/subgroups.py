@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.like_cases import labels_of
 from training.validation.refit import Examined
 from training.validation.standing import Standing, standing
 
@@ -28,13 +28,9 @@ def by_kind(held: Examined) -> tuple[Subgroups, ...]:
 def _subgroups(held: Examined, name: str) -> Subgroups:
     variable, cell = held.cohort.dictionary.variables[name], held.cohort.cases[name]
     known = held.cohort.course.known
-    kinds = {label: known & (cell.values == code) for code, label in enumerate(_labels(variable))}
+    kinds = {label: known & (cell.values == code) for code, label in enumerate(labels_of(variable))}
     kinds[NOT_KNOWN] = known & ~cell.present
     told = {label: rows for label, rows in kinds.items() if np.any(rows)}
     return Subgroups(
         name, variable.label, tuple(standing(label, held.outcome, held.left_out, rows) for label, rows in told.items())
     )
-
-
-def _labels(variable: Variable) -> tuple[str, ...]:
-    return ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)

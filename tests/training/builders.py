@@ -1,7 +1,9 @@
 """Small protocols and cohorts for the tests, made by hand."""
 
+from collections.abc import Mapping
 from datetime import date
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -68,3 +70,16 @@ def two_centres(first: int = 30) -> Cohort:
     months = np.concatenate([rng.integers(1, 40, 30), rng.integers(12, 60, 30)]).astype(float)
     whole = cohort_of(course(rng.choice([0, 1, 1, 2], 60), months), centres=[0] * 30 + [1] * 30)
     return whole.take(np.concatenate([np.arange(first), np.arange(30, 60)]))
+
+
+def defined_in_vain(performance: Mapping[str, Any]) -> set[str]:
+    """Words that a bundle's performance defines and does not use: no measure, no part of an entry, nothing beside."""
+    measures = performance["measures"]
+    used = {
+        *performance,
+        *measures,
+        *performance.get("replays", ()),
+        *(key for held in measures.values() for key in held),
+    }
+    unset = {key for key in ("harrell", "low") if all(held[key] is None for held in measures.values())}
+    return set(performance["definitions"]) - (used - unset)

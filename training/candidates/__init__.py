@@ -2,7 +2,7 @@
 
 from training.candidates.base import Candidate, FitLog, Fitted
 from training.candidates.bias_reduced import BiasReduced
-from training.candidates.choice import OneStandardError, log_losses, paired_difference
+from training.candidates.choice import OneStandardError, paired_difference
 from training.candidates.known import KNOWN, candidates, chosen
 from training.candidates.terms import SumOfTerms, draws
 from training.candidates.trees import BoostedTrees, GrownTrees
@@ -20,6 +20,5 @@ __all__ = [
     "candidates",
     "chosen",
     "draws",
-    "log_losses",
     "paired_difference",
 ]

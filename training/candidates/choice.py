@@ -9,6 +9,7 @@ from training.candidates.base import Candidate, Fitted
 from training.candidates.folds import folds_of_children
 from training.cohort import Cohort
 from training.features import Design
+from training.metrics import log_losses
 from training.outcome import Outcome, at_horizon
 from training.protocol import ONE_STANDARD_ERROR, Protocol
 
@@ -75,13 +76,6 @@ class OneStandardError:
                 found = option.fit(design, cohort, without, counts=rest, rng=rng).probability
                 losses[i, out] = log_losses(outcome.label[out], found[out])
         return losses
-
-
-def log_losses(y: Floats, probability: Floats) -> Floats:
-    """-log of the probability that was given to what happened, elementwise; probabilities of exactly 0 or 1 are cut."""
-    held = np.clip(probability, 1e-12, 1.0 - 1e-12)
-    losses: Floats = -(y * np.log(held) + (1.0 - y) * np.log1p(-held))
-    return losses
 
 
 def paired_difference(

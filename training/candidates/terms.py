@@ -10,6 +10,7 @@ from riskmodel.model import expit
 from training.candidates.base import FitLog, Fitted
 from training.cohort import Cohort
 from training.features import Design
+from training.metrics import gain_over_rate
 from training.outcome import Outcome, kish
 from training.posterior import Posterior, posterior
 
@@ -74,7 +75,7 @@ class SumOfTerms:
             posterior=found,
             left_out=left_out,
             # Whether a signal was heard is asked in effective children, however the scales are set.
-            gain=_gain(outcome.label, left_out, likelihood_weights(outcome.weight, counts, "evidence")),
+            gain=gain_over_rate(outcome.label, left_out, likelihood_weights(outcome.weight, counts, "evidence")),
         )
 
 
@@ -124,14 +125,3 @@ def _spread(values: Floats, learned: NDArray[np.bool_], fixed: Floats) -> Floats
 def _mean_scales(found: Posterior) -> tuple[float, float]:
     first, second = found.weights @ found.scales
     return float(first), float(second)
-
-
-def _gain(y: Floats, left_out: Floats, weights: Floats) -> float:
-    total = weights.sum()
-    rate = (weights @ y - weights * y) / np.maximum(total - weights, 1e-12)
-    return float(weights @ (_log_likelihood(y, left_out) - _log_likelihood(y, rate)))
-
-
-def _log_likelihood(y: Floats, p: Floats) -> Floats:
-    held = np.clip(p, 1e-12, 1.0 - 1e-12)
-    return y * np.log(held) + (1.0 - y) * np.log1p(-held)

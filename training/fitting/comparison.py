@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel.cases.table import Floats
-from training.candidates import log_losses, paired_difference
-from training.metrics import Measure
+from training.candidates import paired_difference
+from training.metrics import Measure, log_losses
 from training.outcome import Outcome
 from training.replay import NotReplayed, ReplayResult
 from training.replay.out_of_bag import losses

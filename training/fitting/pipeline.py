@@ -14,7 +14,7 @@ from training.cohort import Cohort
 from training.features import Declared, Design, declare, learn
 from training.fitting.assemble import assemble
 from training.fitting.comparison import Comparison, compare
-from training.fitting.performance import leading, performance
+from training.fitting.performance import performance
 from training.outcome import Outcome, at_horizon, check_enough
 from training.protocol import Protocol
 from training.replay import ReplayResult, prepare, run_all
@@ -37,12 +37,13 @@ class Trained:
     comparison: Comparison
     warnings: tuple[Finding, ...]
 
-    def leads(self, replays: ReplayResult) -> str:
-        """The correction of optimism to read first: "harrell" or "point632plus"."""
-        return leading(replays, self.outcome.events, self.design.columns_learned)
-
     def performance(self, replays: ReplayResult) -> Mapping[str, Any]:
-        """The numbers of the validation of a candidate, as plain JSON."""
+        """The numbers of the validation of a candidate, as plain JSON; of the shipped one those that its bundle holds.
+
+        `leads` among them is the correction of optimism to read first: "harrell" or "point632plus".
+        """
+        if replays is self.replays:
+            return self.bundle.performance
         return performance(replays, self.outcome, self.design.columns_learned)
 
 

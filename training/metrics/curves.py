@@ -24,6 +24,20 @@ class CalibrationCurve:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class BandedCurve:
+    """A calibration curve (g,) with what `level` of its resamples hold, pointwise (g,).
+
+    What is empty has its `reason`: curve and band, or the band alone.
+    """
+
+    predicted: Floats
+    observed: Floats
+    low: Floats
+    high: Floats
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class RiskDistribution:
     """How the predictions are spread, by outcome.
 
@@ -81,6 +95,29 @@ def calibration_curve(
     if at.ndim != 1 or not ((at >= 0) & (at <= 1)).all():
         raise ValueError("grid must be (g,) probabilities within [0, 1]")
     return CalibrationCurve(at, smooth_risk(sample, at))
+
+
+def banded(curve: CalibrationCurve, resampled: Floats, *, level: float, fewest_share: float = 0.0) -> BandedCurve:
+    """The curve with the band that its resamples make.
+
+    Parameters
+    ----------
+    resampled
+        (B, g) the curve of each resample on the same grid; a row with NaN where there was none.
+    level
+        Share of the resamples within the band, in (0, 1).
+    fewest_share
+        With a curve from fewer of the resamples than this there is no band.
+    """
+    nothing = np.empty(0)
+    if curve.reason is not None:
+        return BandedCurve(nothing, nothing, nothing, nothing, curve.reason)
+    held = resampled[~np.isnan(resampled).any(axis=1)]
+    if len(held) < max(fewest_share * len(resampled), 1.0):
+        reason = f"only {len(held)} of {len(resampled)} bootstrap samples gave a curve"
+        return BandedCurve(curve.y_prob, curve.observed, nothing, nothing, reason)
+    low, high = np.quantile(held, ((1.0 - level) / 2.0, (1.0 + level) / 2.0), axis=0)
+    return BandedCurve(curve.y_prob, curve.observed, low, high)
 
 
 def risk_distribution(

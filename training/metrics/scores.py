@@ -59,6 +59,31 @@ def log_loss(sample: Sample, likelihood: float) -> Measure:
     return Measure.finite(-likelihood / sample.total, SURE_AND_WRONG)
 
 
+def log_losses(y: Floats, probability: Floats) -> Floats:
+    """-log of the probability that was given to what happened, elementwise; probabilities of exactly 0 or 1 are cut."""
+    held = np.clip(probability, 1e-12, 1.0 - 1e-12)
+    losses: Floats = -(y * np.log(held) + (1.0 - y) * np.log1p(-held))
+    return losses
+
+
+def gain_over_rate(
+    y: Floats, left_out: Floats, weights: Floats, *, total: float | None = None, events: float | None = None
+) -> float:
+    """Weighted log-likelihood of left-out probabilities above that of the rate without the child, summed over children.
+
+    Parameters
+    ----------
+    y, left_out, weights
+        (n,) outcome 0/1 (finite where the weight is 0 too), probability made without the child, weight >= 0.
+    total, events
+        Sum of the weights, and of those of the events, where the rate is one of more children than these.
+    """
+    whole = float(weights.sum()) if total is None else total
+    of_events = float(weights @ y) if events is None else events
+    rate = (of_events - weights * y) / np.maximum(whole - weights, 1e-12)
+    return float(weights @ (log_losses(y, rate) - log_losses(y, left_out)))
+
+
 def r_squared(sample: Sample, likelihood: float) -> RSquared:
     """Return the likelihood-based R-squared, given the log-likelihood of the predictions.
 

@@ -73,6 +73,11 @@ class Outcome:
         """Children known not to have had it: free at the horizon, or ended by a competing event."""
         return int(np.count_nonzero(self.known)) - self.events
 
+    def ends(self, rows: NDArray[np.bool_]) -> tuple[int, int]:
+        """Known events and known non-events among some of the children, (n,) which ones."""
+        events = int(np.count_nonzero(self.status[rows] == Status.EVENT))
+        return events, int(np.count_nonzero(self.known[rows])) - events
+
 
 def at_horizon(cohort: Cohort, protocol: Protocol, *, counts: Floats | None = None) -> Outcome:
     """Tell label, status and weight of every child at the protocol's horizon.

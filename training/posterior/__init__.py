@@ -5,16 +5,18 @@ approximate leave-one-out predictors.
 """
 
 from training.posterior.model import LEVEL, NUMBER, SCALES, ColumnPriors, Posterior, log_hyperprior, shares
-from training.posterior.solve import evidence, posterior
+from training.posterior.solve import WIDEST_ERROR, evidence, posterior, without_itself
 
 __all__ = [
     "LEVEL",
     "NUMBER",
     "SCALES",
+    "WIDEST_ERROR",
     "ColumnPriors",
     "Posterior",
     "evidence",
     "log_hyperprior",
     "posterior",
     "shares",
+    "without_itself",
 ]

@@ -11,18 +11,17 @@ from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.plain import plain
 from riskmodel.documents.words import ABSENT, fixed, of_100, short, signed
 from riskmodel.drawing import Calibration, calibration_curve
-from training.fitting.performance import DEFINITIONS
+from training.fitting.performance import MEANINGS
 from training.meta import Pooled
+from training.metrics import TOO_FEW, Ranged
+from training.metrics.ranged import LEVEL
 from training.updating.case_mix import MixLine
 from training.updating.check import Elsewhere
-from training.updating.parts import TOO_FEW, Part
-from training.updating.performance import LEVEL, Ranged
+from training.updating.parts import Part
 
 FORMAT = 1
 IN_PARTS = ("observed_expected", "c", "slope")
 CURVE_GRID = 2  # points that a curve needs to be drawn
-# On children of elsewhere nothing is corrected for having been fitted.
-MEANINGS = {**DEFINITIONS, "slope": "below 1 the estimates are too extreme, above 1 too alike"}
 BETWEEN = {
     "logit_c": "c, on the logit scale",
     "log_observed_expected": "observed / expected, on the log scale",

@@ -3,20 +3,19 @@
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-
 from riskmodel.bundle import Bundle
 from riskmodel.documents.blocks import Block, Bullets, Facts, Page, Paragraph, Section, Table
 from riskmodel.documents.card.facts import MEASURES
 from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.plain import plain
 from riskmodel.documents.words import ABSENT, fixed
+from training.metrics import SCALES
+from training.metrics.ranged import brought_back
 from training.sharing import PooledFit
-from training.sharing.finish import APPARENT, LEFT_OUT, SCALES
-from training.sharing.model import CAUTION, Estimated
+from training.sharing.finish import APPARENT, LEFT_OUT
+from training.sharing.model import CAUTION, Judgement
 
 FORMAT = 1
-LEVEL_Z = 1.96
 
 
 def document(made: PooledFit, sealed: Bundle) -> dict[str, Any]:
@@ -79,20 +78,17 @@ def _centres(made: PooledFit) -> Iterator[Block]:
             part.sender.centre,
             str(part.children),
             str(part.events),
-            *(_cell(part.measures[key], name) for name, (key, _) in SCALES.items()),
+            *(_cell(part, name) for name in SCALES),
         )
         for part in made.judgements
     )
     yield Table("How it did in each, with the 95% interval", head, rows, tuple(range(1, len(head))))
 
 
-def _cell(held: Estimated, name: str) -> str:
-    if held.value is None or held.standard_error is None:
-        return ABSENT
-    scale = SCALES[name][1]
-    reach = LEVEL_Z * held.standard_error
-    value, low, high = (float(scale(np.array(held.value + way))) for way in (0.0, -reach, reach))
-    return f"{fixed(value)} ({fixed(low)} to {fixed(high)})"
+def _cell(part: Judgement, measure: str) -> str:
+    name, back = SCALES[measure]
+    held = brought_back(part.measures[name], back)
+    return ABSENT if held.value is None else f"{fixed(held.value)} ({fixed(held.low)} to {fixed(held.high)})"
 
 
 def _between(made: PooledFit, sealed: Bundle) -> Iterator[Block]:

@@ -42,6 +42,7 @@ def document(done: Updated, sealed: Bundle) -> dict[str, Any]:
         "tests": [] if done.test is None else plain(done.test.tests),
         "moved": plain(sealed.updates[-1].moved),
         "interval": done.step.interval,
+        "what_is_whose": sealed.updates[-1].facts,
         "refit_allowed": done.advice.refit,
         "measures": plain(sealed.performance.get("measures", {})),
     }
@@ -80,6 +81,7 @@ def _done(done: Updated, sealed: Bundle) -> Iterator[Block]:
             ("children", f"{len(done.children)}, {outcome.events} events, {outcome.non_events} known non-events"),
             ("refit", "allowed by the size of the cohort" if done.advice.refit else "not tried: too few children"),
             ("intervals", done.step.interval),
+            ("what is whose", sealed.updates[-1].facts),
             ("from", sealed.parents[-1]),
             ("review", f"by {sealed.review_by}"),
         )

@@ -1,6 +1,6 @@
 """From the last round and every centre's judgement to the bundle of all centres."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,21 +11,22 @@ from riskmodel.bundle import Bundle
 from riskmodel.cases.table import Floats
 from riskmodel.errors import SharesRefused, refuse_errors
 from riskmodel.like_cases import count_words
-from riskmodel.model import expit
 from training.candidates import FitLog, Fitted
 from training.features import Design
 from training.fitting.assemble import Told, bundle_of, gain_needed
 from training.fitting.disclosure import rounded_down
 from training.fitting.join import joined_ranges, joined_supports
-from training.fitting.performance import DEFINITIONS
+from training.fitting.performance import definitions, uncorrected
 from training.meta import Pooled, random_effects
+from training.metrics import SCALES, Estimate
+from training.metrics.ranged import Scale
 from training.posterior import Posterior
 from training.protocol import Protocol
 from training.sharing.agreement import Common, common, declared, learned
 from training.sharing.counts import OUTCOME
 from training.sharing.freeze import used_columns
 from training.sharing.masking import total
-from training.sharing.model import Estimated, FitState, Judgement, Round
+from training.sharing.model import FitState, Judgement, Round
 from training.sharing.pool import strangers
 
 LEFT_OUT = (
@@ -33,14 +34,6 @@ LEFT_OUT = (
     "by all centres; mean over centres by random effects, with its interval"
 )
 APPARENT = "each centre under the model of all, itself included, since sums were masked; mean by random effects"
-Scale = Callable[[Floats], Floats]
-# Each measure with the name of its estimate, and the way back from the scale of the estimate.
-SCALES: Mapping[str, tuple[str, Scale]] = {
-    "c": ("logit_c", expit),
-    "observed_expected": ("log_observed_expected", np.exp),
-    "citl": ("citl", np.asarray),
-    "slope": ("slope", np.asarray),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +115,7 @@ def _pooled(parts: Sequence[Judgement], name: str) -> Pooled | None:
     return random_effects(*zip(*pairs, strict=True)) if len(pairs) > 1 else None
 
 
-def _pair(held: Estimated) -> tuple[float, float] | None:
+def _pair(held: Estimate) -> tuple[float, float] | None:
     return None if held.value is None or not held.standard_error else (held.value, held.standard_error)
 
 
@@ -161,35 +154,41 @@ def _facts(asked: Round, sums: Mapping[str, float]) -> dict[str, Any]:
 
 def _performance(asked: Round, between: Mapping[str, Pooled], parts: Sequence[Judgement]) -> dict[str, Any]:
     said = APPARENT if asked.masked else LEFT_OUT
+    own = {
+        "apparent": said,
+        "low": "lower end of the 95% interval of the mean over centres",
+        "high": "upper end of the 95% interval of the mean over centres",
+        "new_centre": "95% interval of the measure in a new centre",
+    }
     return {
         "measures": {name: _entry(between.get(key), scale, said) for name, (key, scale) in SCALES.items()},
         "centres": [_centre(part) for part in parts],
         "new_centre": {name: _span(between.get(key), scale) for name, (key, scale) in SCALES.items()},
-        "definitions": {**DEFINITIONS, "apparent": said, "new_centre": "95% interval of the measure in a new centre"},
+        "definitions": definitions(SCALES, **own),
     }
 
 
 def _entry(held: Pooled | None, scale: Scale, said: str) -> dict[str, Any]:
-    numbers = (None, None, None) if held is None else (held.mean, held.low, held.high)
-    value, low, high = (None if number is None else float(scale(np.array(number))) for number in numbers)
-    reason = said if held is not None else "fewer than two centres could tell"
-    nothing = dict.fromkeys(("harrell", "point632plus"))
-    return {"apparent": value, **nothing, "low": low, "high": high, "reason": reason}
+    if held is None:
+        return uncorrected(None, "fewer than two centres could tell")
+    value, low, high = (float(scale(number)) for number in (held.mean, held.low, held.high))
+    return uncorrected(value, said, low=low, high=high)
 
 
 def _span(held: Pooled | None, scale: Scale) -> list[float] | None:
-    if held is None:
-        return None
-    return [float(scale(np.array(bound))) for bound in (held.prediction_low, held.prediction_high)]
+    return None if held is None else [float(scale(held.prediction_low)), float(scale(held.prediction_high))]
 
 
 def _centre(part: Judgement) -> dict[str, Any]:
-    c, ratio = part.measures["logit_c"].value, part.measures["log_observed_expected"].value
     return {
         "centre": part.sender.centre,
         "children": count_words(part.children),
         "events": count_words(part.events),
-        "c": None if c is None else round(float(expit(np.array(c))), 3),
-        "observed_expected": None if ratio is None else round(float(np.exp(ratio)), 3),
-        "slope": None if part.measures["slope"].value is None else round(part.measures["slope"].value, 3),
+        **{name: _coarse(part, name) for name in ("c", "observed_expected", "slope")},
     }
+
+
+def _coarse(part: Judgement, measure: str) -> float | None:
+    name, back = SCALES[measure]
+    value = part.measures[name].value
+    return None if value is None else round(float(back(value)), 3)

@@ -6,15 +6,14 @@ from riskmodel.cases.table import Floats
 from riskmodel.model import expit
 from training.cohort import Cohort
 from training.fitting.disclosure import rounded_down
-from training.metrics import Estimate, estimates
+from training.metrics import SCALES, estimates, gain_over_rate
+from training.posterior import without_itself
 from training.protocol import Protocol
 from training.sharing.counts import OUTCOME, sender
 from training.sharing.files import digest
 from training.sharing.masking import Masks
-from training.sharing.model import Estimated, FitState, Judgement, Round, Stage
+from training.sharing.model import FitState, Judgement, Round, Stage
 from training.sharing.sums import Local, local, refuse_round
-
-MEASURES = ("logit_c", "log_observed_expected", "citl", "slope")
 
 
 def judge(cohort: Cohort, protocol: Protocol, asked: Round, masks: Masks) -> Judgement:
@@ -37,13 +36,9 @@ def judge(cohort: Cohort, protocol: Protocol, asked: Round, masks: Masks) -> Jud
         round=number,
         children=rounded_down(len(cohort)),
         events=rounded_down(held.outcome.events),
-        measures={name: _estimated(getattr(found, name)) for name in MEASURES},
+        measures={name: getattr(found, name) for name, _ in SCALES.values()},
         gain=masks.quantity(_gain(held, whole, asked), f"{number} gain"),
     )
-
-
-def _estimated(held: Estimate) -> Estimated:
-    return Estimated(held.value, held.standard_error, held.reason)
 
 
 def _gain(held: Local, whole: FitState, asked: Round) -> float:
@@ -53,22 +48,12 @@ def _gain(held: Local, whole: FitState, asked: Round) -> float:
     y = np.where(weights > 0.0, outcome.label, 0.0)
     sums = dict(zip(OUTCOME, asked.totals["outcome"].tolist(), strict=True))
     total, events = whole.kish * sums["weight"], whole.kish * sums["weight_of_events"]
-    rate = (events - weights * y) / (total - weights)
-    left_out = expit(_left_out(held, whole, y, weights))
-    return float(weights @ (_log_likelihood(y, left_out) - _log_likelihood(y, rate)))
+    return gain_over_rate(y, expit(_left_out(held, whole, y, weights)), weights, total=total, events=events)
 
 
 def _left_out(held: Local, whole: FitState, y: Floats, weights: Floats) -> Floats:
-    """(n,) log-odds of each child without that child, mean over the grid; as `training.posterior` has it."""
+    """(n,) log-odds of each child without that child, mean over the grid."""
     eta = held.log_odds(whole.settled)
-    p = expit(eta)
     influence = np.einsum("ni,gij,nj->gn", held.design, np.linalg.inv(whole.hessians), held.design)
-    curvature = weights * p * (1.0 - p)
-    left: Floats = eta - influence * weights * (y - p) / np.maximum(1.0 - influence * curvature, 1e-6)
-    mean: Floats = whole.weights @ left
+    mean: Floats = whole.weights @ without_itself(eta, expit(eta), influence, y, weights)
     return mean
-
-
-def _log_likelihood(y: Floats, p: Floats) -> Floats:
-    held = np.clip(p, 1e-12, 1.0 - 1e-12)
-    return y * np.log(held) + (1.0 - y) * np.log1p(-held)

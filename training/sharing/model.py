@@ -12,6 +12,7 @@ from enum import Enum
 from riskmodel.bundle import Ranges, Support
 from riskmodel.cases.table import Floats
 from riskmodel.missing import Block
+from training.metrics import Estimate
 
 FORMAT = 1
 CAUTION = (
@@ -137,15 +138,6 @@ class Sums:
 
 
 @dataclass(frozen=True, slots=True)
-class Estimated:
-    """An estimate on the scale on which it is nearly normal, with its standard error; None with a reason."""
-
-    value: float | None
-    standard_error: float | None
-    reason: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class Judgement:
     """A centre's answer to the last round: how the model of the others did here, and how the whole would do left out.
 
@@ -157,5 +149,5 @@ class Judgement:
     round: str
     children: int
     events: int
-    measures: Mapping[str, Estimated]
+    measures: Mapping[str, Estimate]
     gain: Quantity

@@ -14,10 +14,11 @@ from training.cohort import Cohort, Status
 from training.fitting.coarse import shown_children
 from training.fitting.disclosure import rounded_down
 from training.meta import Pooled
+from training.metrics import FEWEST_EVENTS
 from training.protocol import Protocol
 from training.updating.case_mix import CaseMix, case_mix, same_children
 from training.updating.children import Children, children, enough_to_check
-from training.updating.parts import FEWEST_EVENTS, Part, between_centres, parts
+from training.updating.parts import Part, between_centres, parts
 from training.updating.performance import RESAMPLES, Performance, performance
 from training.updating.tells import tells
 

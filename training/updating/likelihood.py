@@ -7,11 +7,10 @@ import numpy as np
 from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
 from riskmodel.model import expit
+from training.posterior import WIDEST_ERROR
 
 MOST_STEPS = 60
 SMALL_GAIN = 1e-11  # of the objective, relative: below it a Newton step changes nothing that matters
-# A standard error (log-odds, for one SD of the column) that only separated events produce.
-WIDEST_ERROR = 50.0
 SEPARATED = (
     "the fit must have finite coefficients, but the events are separated from the rest by the predictors; accepted: "
     "a simpler update, or more children"

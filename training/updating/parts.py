@@ -10,12 +10,10 @@ from riskmodel.cases.table import Column, Floats
 from riskmodel.dictionary.model import Variable
 from riskmodel.like_cases import labels_of
 from training.meta import Pooled, random_effects
-from training.metrics import Estimates, estimates
+from training.metrics import TOO_FEW, Estimates, Ranged, estimates, too_few_events
 from training.updating.children import Children
-from training.updating.performance import Ranged, by_formula
+from training.updating.performance import by_formula
 
-FEWEST_EVENTS = 10
-TOO_FEW = "too few to say"
 RATIO = "log_observed_expected"
 POOLED = ("logit_c", RATIO, "slope")
 
@@ -37,7 +35,7 @@ class Part:
     @property
     def few(self) -> bool:
         """Whether there are too few events, or too few children without one, to say more than observed / expected."""
-        return min(self.events, self.known - self.events) < FEWEST_EVENTS
+        return too_few_events(self.events, self.known - self.events) is not None
 
 
 def parts(children: Children) -> tuple[Part, ...]:
@@ -76,16 +74,13 @@ def _labelled(held: Column, labels: tuple[str, ...]) -> Iterator[tuple[str, NDAr
 
 
 def _part(children: Children, of: str, name: str, rows: NDArray[np.bool_]) -> Part:
-    outcome = children.outcome
-    known = rows & outcome.known
-    events = int(outcome.label[known].sum())
+    events, others = children.outcome.ends(rows)
     stated = rows & children.cohort.course.known
-    few = min(events, int(known.sum()) - events) < FEWEST_EVENTS
     held = by_formula(children, stated)
-    if few:
-        nothing = Ranged(None, None, None, resampled=False, reason=TOO_FEW)
-        held = {measure: ranged if measure == "observed_expected" else nothing for measure, ranged in held.items()}
-    return Part(of, name, int(stated.sum()), int(known.sum()), events, held)
+    if too_few_events(events, others) is not None:
+        nothing = Ranged.none(TOO_FEW)
+        held = {measure: told if measure == "observed_expected" else nothing for measure, told in held.items()}
+    return Part(of, name, int(stated.sum()), events + others, events, held)
 
 
 def between_centres(children: Children) -> Mapping[str, Pooled]:
@@ -94,7 +89,10 @@ def between_centres(children: Children) -> Mapping[str, Pooled]:
     c and slope over the centres with enough events. Observed / expected over every centre with an event: those with
     enough events are those where more happened, and a mean over them alone lies too high (docs/recovery.md).
     """
-    each = [(estimates(*_sample(children, rows)), _enough(children, rows)) for _, rows in centres(children)]
+    each = [
+        (estimates(*_sample(children, rows)), too_few_events(*children.outcome.ends(rows)) is None)
+        for _, rows in centres(children)
+    ]
     pooled = {}
     for measure in POOLED:
         pairs = _pairs([held for held, enough in each if enough or measure == RATIO], measure)
@@ -102,12 +100,6 @@ def between_centres(children: Children) -> Mapping[str, Pooled]:
             effects, errors = zip(*pairs, strict=True)
             pooled[measure] = random_effects(effects, errors)
     return pooled
-
-
-def _enough(children: Children, rows: NDArray[np.bool_]) -> bool:
-    known = rows & children.outcome.known
-    events = int(children.outcome.label[known].sum())
-    return min(events, int(known.sum()) - events) >= FEWEST_EVENTS
 
 
 def _sample(children: Children, rows: NDArray[np.bool_]) -> tuple[Floats, Floats, Floats]:

@@ -1,51 +1,40 @@
 """How well a model did on children that it had never seen: every measure with an interval, as a whole and in parts."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
-from riskmodel.model import expit
-from training.metrics import MEASURE_NAMES, CalibrationCurve, Estimate, Measures, calibration_curve, estimates, measures
+from training.metrics import (
+    MEASURE_NAMES,
+    SCALES,
+    BandedCurve,
+    CalibrationCurve,
+    Measures,
+    Ranged,
+    banded,
+    calibration_curve,
+    estimates,
+    measures,
+    ranged,
+)
+from training.metrics.ranged import LEVEL
 from training.outcome import at_horizon
 from training.updating.children import Children
 
-LEVEL = 0.95
 RESAMPLES = 500
 # Below this share of resamples with a value there is no interval (own choice).
 FEWEST_WITH_VALUE = 0.9
 
 
 @dataclass(frozen=True, slots=True)
-class Ranged:
-    """A measure with its 95% interval; what is None has its reason. `resampled`: the interval is a bootstrap's."""
-
-    value: float | None
-    low: float | None
-    high: float | None
-    resampled: bool
-    reason: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """The smooth calibration curve (g,) with its band (g,), pointwise 95%; empty with a reason if there is none."""
-
-    predicted: Floats
-    observed: Floats
-    low: Floats
-    high: Floats
-    reason: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Performance:
-    """Every measure by name, and the calibration curve."""
+    """Every measure by name, and the calibration curve with its pointwise 95%."""
 
     measures: Mapping[str, Ranged]
-    curve: Curve
+    curve: BandedCurve
 
 
 def performance(children: Children, *, times: int, rng: np.random.Generator) -> Performance:
@@ -69,7 +58,7 @@ def performance(children: Children, *, times: int, rng: np.random.Generator) -> 
     values, curves = _resampled(children, curve, counted, times=times, rng=rng)
     exact = by_formula(children, counted > 0)
     held = {name: exact.get(name) or _percentiles(apparent, name, values[:, m]) for m, name in enumerate(MEASURE_NAMES)}
-    return Performance(held, _band(curve, curves))
+    return Performance(held, banded(curve, curves, level=LEVEL, fewest_share=FEWEST_WITH_VALUE))
 
 
 def _resampled(
@@ -93,20 +82,7 @@ def by_formula(children: Children, rows: NDArray[np.bool_]) -> dict[str, Ranged]
     """c, observed/expected, calibration in the large and slope of some of the children, with intervals by formula."""
     outcome = children.outcome
     held = estimates(outcome.label[rows], children.probability[rows], outcome.weight[rows])
-    return {
-        "c": _back(held.logit_c, expit),
-        "observed_expected": _back(held.log_observed_expected, np.exp),
-        "citl": _back(held.citl, np.asarray),
-        "slope": _back(held.slope, np.asarray),
-    }
-
-
-def _back(estimate: Estimate, scale: Callable[[Floats], Floats]) -> Ranged:
-    interval = estimate.interval(LEVEL)
-    if estimate.value is None or interval is None:
-        return Ranged(None, None, None, resampled=False, reason=estimate.reason)
-    value, low, high = (float(scale(np.array(held))) for held in (estimate.value, *interval))
-    return Ranged(value, low, high, resampled=False)
+    return {name: ranged(held, name) for name in SCALES}
 
 
 def _percentiles(apparent: Measures, name: str, values: Floats) -> Ranged:
@@ -119,15 +95,3 @@ def _percentiles(apparent: Measures, name: str, values: Floats) -> Ranged:
         return Ranged(measure.value, None, None, resampled=True, reason=reason)
     low, high = np.quantile(held, ((1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0))
     return Ranged(measure.value, float(low), float(high), resampled=True)
-
-
-def _band(curve: CalibrationCurve, curves: Floats) -> Curve:
-    empty = np.empty(0)
-    if curve.reason is not None:
-        return Curve(empty, empty, empty, empty, curve.reason)
-    held = curves[~np.isnan(curves).any(axis=1)]
-    if len(held) < FEWEST_WITH_VALUE * len(curves):
-        reason = f"only {len(held)} of {len(curves)} bootstrap samples gave a curve"
-        return Curve(curve.y_prob, curve.observed, empty, empty, reason)
-    low, high = np.quantile(held, ((1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0), axis=0)
-    return Curve(curve.y_prob, curve.observed, low, high)

@@ -16,13 +16,11 @@ from training.fitting.assemble import MADE_WITH, has_signal
 from training.fitting.coarse import coarse_means, indicators, shown_children
 from training.fitting.disclosure import cohort_facts, ranges, supports
 from training.fitting.join import joined_ranges, joined_supports
-from training.fitting.performance import DEFINITIONS
-from training.metrics import Measure, measures
+from training.fitting.performance import definitions, uncorrected
+from training.metrics import gain_over_rate, measures
 from training.outcome import kish, rate
 from training.updating.children import Children
 from training.updating.closed_test import Branch
-from training.updating.left_out import gain_over_rate
-from training.updating.likelihood import Sample
 from training.updating.steps import Step
 
 ADAPTED = (
@@ -95,23 +93,16 @@ def _rate(children: Children) -> float:
 
 
 def _signal(children: Children, taken: Step) -> bool:
-    sample = Sample(children.outcome.label, children.outcome.weight)
+    outcome = children.outcome
     # The threshold is one for weights that sum to the effective number of children.
-    factor = kish(sample.weights, np.ones(len(sample.weights)))
-    gain = factor * gain_over_rate(sample, taken.left_out)
-    return has_signal(Fitted("updated", taken.left_out, FitLog(), gain=gain), children.outcome)
+    factor = kish(outcome.weight, np.ones(len(outcome)))
+    gain = factor * gain_over_rate(outcome.label, taken.left_out, outcome.weight)
+    return has_signal(Fitted("updated", taken.left_out, FitLog(), gain=gain), outcome)
 
 
 def _performance(children: Children, taken: Step) -> Mapping[str, Any]:
     """Every measure of the changed model on these children, each as if left out of the change."""
     outcome, counted = children.outcome, children.cohort.course.known.astype(np.int64)
     held = measures(outcome.label, taken.left_out, outcome.weight, counts=counted)
-    return {
-        "measures": {name: _entry(measure) for name, measure in held.items()},
-        "definitions": {**DEFINITIONS, "apparent": ADAPTED},
-    }
-
-
-def _entry(measure: Measure) -> dict[str, Any]:
-    nothing = dict.fromkeys(("harrell", "point632plus", "low", "high"))
-    return {"apparent": measure.value, **nothing, "reason": measure.reason or ADAPTED}
+    told = {name: uncorrected(measure.value, measure.reason or ADAPTED) for name, measure in held.items()}
+    return {"measures": told, "definitions": definitions(told, apparent=ADAPTED)}

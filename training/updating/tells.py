@@ -3,14 +3,14 @@
 from collections.abc import Iterator
 
 from riskmodel.documents.words import fixed
+from training.metrics import FEWEST_EVENTS, Ranged
 from training.sample_size import children_to_judge_observed_expected
 from training.updating.children import Children
-from training.updating.performance import Performance, Ranged
+from training.updating.performance import Performance
 
 # Floors from memory of Collins, Ogundimu & Altman, Statistics in Medicine 2016;35:214 (100 events and non-events), and
 # of Van Calster et al., Journal of Clinical Epidemiology 2016;74:167 (200 of each for a flexible curve).
 FEWEST_FOR_SLOPE, FEWEST_FOR_CURVE = 100, 200
-FEWEST_FOR_ANYTHING = 10
 WANTED_MARGIN = 0.2  # of log(observed / expected): about a fifth either way (own choice)
 
 
@@ -39,7 +39,7 @@ def _tells(children: Children, held: Performance) -> Iterator[str]:
 
 
 def _what_for(fewer: int) -> str:
-    if fewer < FEWEST_FOR_ANYTHING:
+    if fewer < FEWEST_EVENTS:
         return "too few to say more than whether the model is grossly wrong on average."
     if fewer < FEWEST_FOR_SLOPE:
         return "enough to look at the average, too few to judge single estimates."

@@ -3,21 +3,19 @@
 The pooled numbers speak of centres like these; the prediction interval, of one more centre.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import expit
 
 from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
-from training.cohort import Status
 from training.meta import Heterogeneity, random_effects
-from training.metrics import Estimate, Estimates
+from training.metrics import FEWEST_EVENTS, SCALES, Estimate, Estimates, too_few_events
 from training.protocol import SmallCentres
 from training.validation.refit import Examined
-from training.validation.standing import FEWEST_EVENTS, Standing, of, standing, too_few
+from training.validation.standing import Standing, of, standing
 
 RULES = {
     SmallCentres.MERGED: (
@@ -30,7 +28,7 @@ RULES = {
 }
 # Below this a centre's measure is the same whatever happened, as where every child is given the rate.
 LEAST_ERROR = 1e-9
-SCALES: Mapping[str, Callable[[float], float]] = {"c": expit, "observed_expected": np.exp, "slope": float}
+POOLED = ("c", "observed_expected", "slope")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +81,7 @@ def leave_one_out(held: Examined) -> Centres:
     tried = {name: _left_out(held, name, rows) for name, rows in groups.items()}
     left = [each for each in tried.values() if isinstance(each, _Left)]
     refused = [f"{name}: {each}" for name, each in tried.items() if isinstance(each, str)]
-    pooled = {name: _pooled(name, left) for name in SCALES}
+    pooled = {name: _pooled(name, left) for name in POOLED}
     return Centres(RULES[rule], tuple(each.standing for each in left), pooled, "; ".join(refused) or None)
 
 
@@ -107,8 +105,7 @@ def _groups(held: Examined, rule: SmallCentres) -> dict[str, NDArray[np.bool_]]:
 
 def _merged(held: Examined, rows: dict[str, NDArray[np.bool_]]) -> dict[str, NDArray[np.bool_]]:
     def fewest(at: NDArray[np.bool_]) -> int:
-        events = np.count_nonzero(held.outcome.status[at] == Status.EVENT)
-        return int(min(events, np.count_nonzero(held.outcome.known[at]) - events))
+        return min(held.outcome.ends(at))
 
     waiting = sorted(rows.items(), key=lambda item: (fewest(item[1]), item[0]))
     done: dict[str, NDArray[np.bool_]] = {}
@@ -127,13 +124,13 @@ def _left_out(held: Examined, name: str, rows: NDArray[np.bool_]) -> _Left | str
         return str(refused)
     known = rows & held.cohort.course.known
     found = standing(name, held.outcome, probability, known, always_ratio=True)
-    others = int(np.count_nonzero(held.outcome.known[known])) - found.events
-    return _Left(found, of(held.outcome, probability, known), too_few(found.events, others) is not None)
+    few = too_few_events(*held.outcome.ends(known)) is not None
+    return _Left(found, of(held.outcome, probability, known), few)
 
 
 def _pooled(name: str, left: list[_Left]) -> Pooled:
     """REML with Hartung-Knapp errors, never below the usual ones: few centres that happen to agree prove little."""
-    field = {"c": "logit_c", "observed_expected": "log_observed_expected", "slope": "slope"}[name]
+    field, back = SCALES[name]
     told: list[Estimate] = [
         getattr(each.estimates, field) for each in left if not each.few or name == "observed_expected"
     ]
@@ -151,7 +148,6 @@ def _pooled(name: str, left: list[_Left]) -> Pooled:
         )
     except FitRefused as refused:
         return Pooled(len(values), *(None,) * 7, reason=str(refused))
-    back = SCALES[name]
     return Pooled(
         centres=found.centres,
         value=float(back(found.mean)),

@@ -7,30 +7,34 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.table import Floats
 from training.cohort import Cohort
-from training.metrics import RiskDistribution, calibration_curve, net_benefit, risk_distribution
+from training.metrics import (
+    BandedCurve,
+    CalibrationCurve,
+    RiskDistribution,
+    banded,
+    calibration_curve,
+    net_benefit,
+    risk_distribution,
+)
 from training.outcome import Outcome, at_horizon
 from training.protocol import Protocol
 from training.replay import ReplayResult
 
-BAND = (0.05, 0.95)
+BAND_LEVEL = 0.90
+BAND = ((1.0 - BAND_LEVEL) / 2.0, (1.0 + BAND_LEVEL) / 2.0)
 THRESHOLDS = 26
 WIDE = (0.025, 0.975)
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
-    """Smooth curve (g,) of what happened at risks given, corrected for optimism, with the band of 90% of replays.
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Calibration(BandedCurve):
+    """Smooth curve of what happened at risks given, corrected for optimism, with the band of 90% of replays.
 
-    `apparent` is the curve on the children that the model was fitted to. The band: each replay's model on the whole
-    cohort (calibration instability, Riley & Collins 2023). Empty with a reason where there is no curve.
+    `apparent` (g,) is the curve on the children that the model was fitted to. The band: each replay's model on the
+    whole cohort (calibration instability, Riley & Collins 2023).
     """
 
-    predicted: Floats
     apparent: Floats
-    observed: Floats
-    low: Floats
-    high: Floats
-    reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +107,10 @@ class _Samples:
 
 def _calibration(held: _Samples) -> Calibration:
     """The apparent curve, and the same less the mean over replays of (on the children drawn - on the cohort)."""
-    whole, empty = held.outcome, np.empty(0)
-    p = held.replays.fitted.probability
+    whole, p = held.outcome, held.replays.fitted.probability
     apparent = calibration_curve(whole.label, p, whole.weight, held.counted)
-    if apparent.reason is not None:
-        return Calibration(empty, empty, empty, empty, empty, apparent.reason)
     grid, on_drawn, on_whole = apparent.y_prob, [], []
-    for counts, replayed in held.worked:
+    for counts, replayed in held.worked if apparent.reason is None else ():
         sample = held.drawn(counts)
         own = calibration_curve(sample.label, replayed, sample.weight, counts * held.counted, grid=grid)
         other = calibration_curve(whole.label, replayed, whole.weight, held.counted, grid=grid)
@@ -117,10 +118,16 @@ def _calibration(held: _Samples) -> Calibration:
             on_drawn.append(own.observed)
             on_whole.append(other.observed)
     if not on_whole:
-        return Calibration(grid, apparent.observed, empty, empty, empty, "no replay gave a curve")
+        reason, empty = apparent.reason or "no replay gave a curve", np.empty(0)
+        return Calibration(
+            predicted=grid, observed=empty, low=empty, high=empty, reason=reason, apparent=apparent.observed
+        )
     optimism = np.mean(np.array(on_drawn) - np.array(on_whole), axis=0)
-    low, high = np.quantile(on_whole, BAND, axis=0)
-    return Calibration(grid, apparent.observed, np.clip(apparent.observed - optimism, 0.0, 1.0), low, high)
+    corrected = CalibrationCurve(grid, np.clip(apparent.observed - optimism, 0.0, 1.0))
+    band = banded(corrected, np.array(on_whole), level=BAND_LEVEL)
+    return Calibration(
+        predicted=grid, observed=corrected.observed, low=band.low, high=band.high, apparent=apparent.observed
+    )
 
 
 def _decision(held: _Samples) -> Decision:

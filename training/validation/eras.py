@@ -7,9 +7,10 @@ from numpy.typing import NDArray
 
 from riskmodel.errors import FitRefused
 from training.cohort import Status
+from training.metrics import too_few_events
 from training.outcome import censoring_survival
 from training.validation.refit import Examined
-from training.validation.standing import Standing, standing, too_few
+from training.validation.standing import Standing, standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,7 @@ def _followed(held: Examined, known: NDArray[np.bool_]) -> float | None:
 
 
 def _held_out(held: Examined, earlier: NDArray[np.bool_], later: NDArray[np.bool_]) -> Standing | str:
-    events = int(np.count_nonzero(held.outcome.status[earlier] == Status.EVENT))
-    few = too_few(events, int(np.count_nonzero(held.outcome.known[earlier])) - events)
+    few = too_few_events(*held.outcome.ends(earlier))
     if few is not None:
         return f"no model of the earlier era: {few}"
     try:

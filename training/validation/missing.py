@@ -19,11 +19,11 @@ from riskmodel.model import expit
 from training import moments
 from training.candidates import Fitted
 from training.features import Design
-from training.metrics import delong_interval
+from training.metrics import Ranged, delong_interval
 from training.outcome import check_enough
 from training.rubin import Combined, combine, combine_c
 from training.validation.refit import Examined
-from training.validation.standing import Ranged, standing
+from training.validation.standing import standing
 
 DRAWS = 20
 # Children of whom the worth of measuring is worked out for each variable, spread evenly over those who lack it.

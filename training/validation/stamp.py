@@ -9,10 +9,10 @@ from riskmodel.cases.table import Floats
 from riskmodel.like_cases import count_words
 from training.fitting import Comparison
 from training.fitting.disclosure import rounded_down
+from training.metrics import TOO_FEW, Ranged
 from training.validation.centres import Centres
 from training.validation.curves import Curves
 from training.validation.examine import Validation
-from training.validation.standing import Ranged
 from training.validation.subgroups import Subgroups
 
 DIGITS = 3
@@ -89,7 +89,7 @@ def _subgroup(held: Subgroups) -> Iterator[dict[str, Any]]:
 
 def _told(held: Ranged) -> str | float:
     """The value; of too few events no exact count is told."""
-    return "too few to say" if held.value is None else round(held.value, 2)
+    return TOO_FEW if held.value is None else round(held.value, 2)
 
 
 def _price(comparison: Comparison) -> Iterator[dict[str, Any]]:

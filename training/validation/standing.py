@@ -1,34 +1,13 @@
-"""How estimates stand to what happened, in some of the children: four numbers with intervals, or why there are none."""
+"""How estimates stand to what happened, in some of the children: three measures with intervals, or why none."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import expit
 
 from riskmodel.cases.table import Floats
-from training.cohort import Status
-from training.metrics import Estimate, Estimates, estimates
+from training.metrics import Estimates, Ranged, estimates, ranged, too_few_events
 from training.outcome import Outcome
-
-FEWEST_EVENTS = 10
-LEVEL = 0.95
-
-
-@dataclass(frozen=True, slots=True)
-class Ranged:
-    """A number with its 95% interval; all None with a reason where there is none."""
-
-    value: float | None
-    low: float | None
-    high: float | None
-    reason: str | None = None
-
-    @classmethod
-    def none(cls, reason: str) -> "Ranged":
-        """No number, and why."""
-        return cls(None, None, None, reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +15,7 @@ class Standing:
     """Estimates and outcomes of the children of `name`.
 
     `children` of known course, `events` among them; `rate` observed, weighted for censoring; `mean_risk` estimated;
-    `c`, `observed_expected` and `slope` with their intervals. `pooling`: the estimates on the scale on which centres
-    are pooled, None where there are too few.
+    `c`, `observed_expected` and `slope` with their intervals. Rates and risks in [0, 1].
     """
 
     name: str
@@ -64,10 +42,9 @@ def standing(
     always_ratio
         Tell observed / expected below 10 events and non-events too; c and slope never are.
     """
-    events = int(np.count_nonzero(outcome.status[rows] == Status.EVENT))
-    others = int(np.count_nonzero(outcome.known[rows])) - events
+    events, others = outcome.ends(rows)
     found = of(outcome, probability, rows)
-    few = too_few(events, others)
+    few = too_few_events(events, others)
     weight = outcome.weight[rows]
     return Standing(
         name=name,
@@ -75,9 +52,9 @@ def standing(
         events=events,
         rate=float(weight @ outcome.label[rows] / weight.sum()) if weight.any() else None,
         mean_risk=float(probability[rows].mean()) if rows.any() else None,
-        c=_ranged(found.logit_c, few, expit),
-        observed_expected=_ranged(found.log_observed_expected, None if always_ratio else few, np.exp),
-        slope=_ranged(found.slope, few, lambda x: x),
+        c=_unless(few, found, "c"),
+        observed_expected=_unless(None if always_ratio else few, found, "observed_expected"),
+        slope=_unless(few, found, "slope"),
     )
 
 
@@ -86,18 +63,5 @@ def of(outcome: Outcome, probability: Floats, rows: NDArray[np.bool_]) -> Estima
     return estimates(outcome.label[rows], probability[rows], outcome.weight[rows])
 
 
-def too_few(events: int, others: int) -> str | None:
-    """Why nothing is said, or None."""
-    if min(events, others) >= FEWEST_EVENTS:
-        return None
-    return f"too few to say: {events} events and {others} without, {FEWEST_EVENTS} of each are needed"
-
-
-def _ranged(held: Estimate, few: str | None, back: Callable[[float], float]) -> Ranged:
-    if few is not None:
-        return Ranged.none(few)
-    interval = held.interval(LEVEL)
-    if held.value is None or interval is None:
-        return Ranged.none(held.reason or "")
-    low, high = interval
-    return Ranged(float(back(held.value)), float(back(low)), float(back(high)))
+def _unless(few: str | None, found: Estimates, measure: str) -> Ranged:
+    return ranged(found, measure) if few is None else Ranged.none(few)

@@ -7,9 +7,9 @@ import numpy as np
 
 from riskmodel.cases.table import Floats
 from riskmodel.errors import FitRefused
-from training.candidates import log_losses
+from training.metrics import Ranged, log_losses
 from training.validation.refit import Examined, Refitted
-from training.validation.standing import Ranged, standing
+from training.validation.standing import standing
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,6 +65,9 @@ def test_an_update_is_written_told_and_inspected(
     assert numbers["bundle"]["digest"] == after.digest
     assert numbers["parent"]["digest"] == after.parents[-1] == bundles.read(model).digest
     assert [test["against"] for test in numbers["tests"]] == ["intercept and slope"] * 2
+    page = (out / "revision_24m.update.html").read_text(encoding="utf-8")
+    assert "<dt>what is whose</dt><dd>rate and performance are of these children" in page
+    assert numbers["what_is_whose"] == after.updates[-1].facts
     assert run(runtime, "riskmodel", ["inspect", str(out / "revision_24m.riskmodel.json")]) == 0
     lines = capsys.readouterr().out
     assert f"made from {after.parents[-1]}" in lines

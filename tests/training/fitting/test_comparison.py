@@ -7,8 +7,9 @@ import pytest
 from scipy.special import expit
 
 from tests.training.candidates.studies import study
-from training.candidates import KNOWN, log_losses
+from training.candidates import KNOWN
 from training.fitting.comparison import compare
+from training.metrics import log_losses
 from training.protocol import CANDIDATES, SHIPPABLE
 from training.replay import NotReplayed, ReplayResult, Study, prepare, run, run_all
 from training.replay.out_of_bag import losses

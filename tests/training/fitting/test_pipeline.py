@@ -13,6 +13,7 @@ from riskmodel.errors import OutcomeRefused
 from riskmodel.model import expit
 from riskmodel.scoring import Scorer
 from tests import demonstration
+from tests.training.builders import defined_in_vain
 from training.candidates import SumOfTerms, draws
 from training.features import learn
 from training.fitting import fit
@@ -52,6 +53,12 @@ def test_the_correction_that_leads_goes_by_events_for_each_column() -> None:
     assert leading(trees, events=5_000, columns=10) == "point632plus"
     told = demonstration.bundle().performance
     assert demonstration.bundle().corrected("c") == told["measures"]["c"][told["leads"]]
+
+
+def test_every_measure_is_defined_and_nothing_is_defined_in_vain() -> None:
+    told = demonstration.bundle().performance
+    assert set(told["measures"]) <= set(told["definitions"])
+    assert defined_in_vain(told) == set()
 
 
 def test_the_slope_is_told_by_the_mean_too() -> None:

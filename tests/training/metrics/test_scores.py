@@ -3,7 +3,7 @@ import pytest
 from sklearn.metrics import brier_score_loss, log_loss
 
 from tests.training.metrics.cases import EXTERNAL, censored, external, invented
-from training.metrics import measures, no_information
+from training.metrics import gain_over_rate, measures, no_information
 from training.metrics.scores import SURE_AND_WRONG
 
 
@@ -80,3 +80,17 @@ def test_no_information_losses_equal_the_double_sum() -> None:
 def test_no_information_without_known_outcome_or_with_a_certain_prediction_gives_reasons() -> None:
     assert no_information([0, 1], [0.2, 0.3], [0, 0]).brier.reason is not None
     assert no_information([0, 1], [0.0, 0.3]).log_loss.reason == SURE_AND_WRONG
+
+
+def test_the_rate_gains_nothing_over_itself() -> None:
+    y, once = np.array([1.0, 0, 0, 1, 0, 0, 0, 0]), np.ones(8)
+    rate_without = (y.sum() - y) / 7
+    assert gain_over_rate(y, rate_without, once) == pytest.approx(0)
+    assert gain_over_rate(y, 0.9 * y + 0.05, once) > 2
+
+
+def test_the_gain_of_a_part_is_told_against_the_rate_of_all() -> None:
+    y, p, weights = np.array([1.0, 0, 0, 1, 0, 0]), np.linspace(0.1, 0.6, 6), np.array([1.0, 2, 1, 1.5, 1, 1])
+    totals = {"total": float(weights.sum()), "events": float(weights @ y)}
+    parts = [gain_over_rate(y[rows], p[rows], weights[rows], **totals) for rows in (slice(0, 2), slice(2, 6))]
+    assert sum(parts) == pytest.approx(gain_over_rate(y, p, weights), abs=1e-12)

@@ -10,6 +10,7 @@ from scipy.special import expit
 from riskmodel.bundle import Use
 from riskmodel.cases.table import Floats
 from riskmodel.missing import coordinates
+from tests.training.builders import defined_in_vain
 from tests.training.sharing.centres import NAMES, PLAIN, SECRETS, centres, protocol, settled, stacked
 from tests.training.updating import worlds
 from training.candidates import Fitted, SumOfTerms
@@ -45,6 +46,12 @@ def pooled() -> PooledFit:
 
 def state(without: str | None) -> FitState:
     return next(fit for fit in settled().fits if fit.without == without)
+
+
+def test_a_pooled_model_defines_what_it_holds() -> None:
+    told = pooled().bundle.performance
+    assert defined_in_vain(told) == set()
+    assert "mean over centres" in told["definitions"]["low"]
 
 
 def test_coefficients_from_sums_are_those_of_all_rows() -> None:

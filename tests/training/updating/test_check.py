@@ -16,9 +16,9 @@ from riskmodel.scoring import Scorer
 from tests import demonstration
 from tests.training.updating import worlds
 from training.cohort import Cohort, course
-from training.metrics import MEASURE_NAMES
+from training.metrics import MEASURE_NAMES, TOO_FEW
 from training.updating import Elsewhere, check_elsewhere, noted
-from training.updating.parts import TOO_FEW, between_centres
+from training.updating.parts import between_centres
 
 ON = date(2026, 12, 1)
 

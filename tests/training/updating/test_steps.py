@@ -14,7 +14,7 @@ from tests.reference import kyphosis, reference
 from tests.training.updating import worlds
 from training.cohort import Cohort
 from training.updating import Children, children
-from training.updating.left_out import gain_over_rate, left_out
+from training.updating.left_out import left_out
 from training.updating.levels import normal_draws, opposite_normals, recalibrated, slopes
 from training.updating.likelihood import Gaussian, Sample, fit
 from training.updating.prior import inherited
@@ -188,14 +188,6 @@ def test_left_out_is_nearly_what_refitting_without_each_child_gives() -> None:
     assert quick == pytest.approx(exact, abs=0.04)
     apparent = expit(columns @ found.coefficients)
     assert np.abs(quick - exact).mean() < 0.2 * np.abs(apparent - exact).mean()
-
-
-def test_the_rate_gains_nothing_over_itself() -> None:
-    y = np.array([1.0, 0, 0, 1, 0, 0, 0, 0])
-    sample = Sample(y, np.ones(8))
-    rate_without = (y.sum() - y) / 7
-    assert gain_over_rate(sample, rate_without) == pytest.approx(0)
-    assert gain_over_rate(sample, 0.9 * y + 0.05) > 2
 
 
 def test_children_whose_outcome_is_not_known_move_nothing() -> None:

@@ -11,6 +11,7 @@ import statsmodels.api as sm
 from riskmodel.bundle import Bundle, Use
 from riskmodel.errors import OutcomeRefused
 from tests import demonstration
+from tests.training.builders import defined_in_vain
 from tests.training.updating import worlds
 from training.cohort import course
 from training.features.declare import carriers
@@ -167,6 +168,13 @@ def test_what_an_update_is_worth_is_measured_with_each_child_left_out() -> None:
     assert ratio == pytest.approx(1, abs=0.05)
     assert ratio != pytest.approx(1, abs=1e-6)
     assert "left out" in found.bundle.performance["measures"]["c"]["reason"]
+
+
+@pytest.mark.parametrize("method", list(Method))
+def test_an_update_defines_what_it_holds(method: Method) -> None:
+    told = done(-1.3, method=method).bundle.performance
+    assert defined_in_vain(told) == set()
+    assert "median" not in told["definitions"]["slope"], "no replay corrected it"
 
 
 def test_the_review_is_counted_from_the_update() -> None:

@@ -8,8 +8,9 @@ import pytest
 from tests.reference import reference
 from tests.training.builders import PLAIN, cohort_of
 from training.cohort import course
+from training.metrics import FEWEST_EVENTS
 from training.outcome import Outcome, at_horizon
-from training.validation.standing import FEWEST_EVENTS, standing
+from training.validation.standing import standing
 
 
 def told(y: np.ndarray) -> Outcome:

@@ -2,7 +2,8 @@
 
 from riskmodel.documents.words import fixed, of_100
 from training.fitting.comparison import Difference
-from training.validation.standing import Ranged, Standing
+from training.metrics import Ranged
+from training.validation.standing import Standing
 
 STANDING_HEAD = ("children", "events", "rate", "mean risk given", "c", "observed / expected", "slope")
 

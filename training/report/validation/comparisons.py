@@ -7,11 +7,11 @@ from matplotlib.axes import Axes
 
 from riskmodel.documents.blocks import Figure
 from riskmodel.documents.words import fixed
+from training.metrics import Ranged
 from training.report.validation.cells import between
 from training.report.validation.picture import GREY, INK, PALE, drawing, picture
 from training.validation.beliefs import Learned
 from training.validation.centres import Centres, Pooled
-from training.validation.standing import Ranged
 from training.validation.trees import Explained
 
 MEASURES = {"c": "c", "observed_expected": "observed / expected", "slope": "slope"}

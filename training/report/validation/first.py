@@ -31,7 +31,7 @@ def first(trained: Trained, found: Validation, bundle: Bundle) -> Iterator[str]:
 
 def _corrected(trained: Trained) -> str:
     c = trained.replays.measures["c"]
-    leads = "the second" if trained.leads(trained.replays) == "point632plus" else "the first"
+    leads = "the second" if trained.bundle.performance["leads"] == "point632plus" else "the first"
     return (
         f"c is {fixed(c.apparent.value)} as it appears, {fixed(c.harrell.value)} corrected by Harrell's way and "
         f"{fixed(c.point632plus.value)} by .632+, of which {leads} leads with so many events for each column; the "

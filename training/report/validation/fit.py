@@ -1,6 +1,6 @@
 """Sections about the fit itself: cohort, advice, performance, steadiness, candidates."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from string import ascii_lowercase
 
 import numpy as np
@@ -10,7 +10,6 @@ from riskmodel.documents.card.facts import MEASURES
 from riskmodel.documents.words import fixed, human, of_100
 from training.advice import Advice, lines
 from training.fitting import Comparison, Rival, Trained
-from training.fitting.performance import DEFINITIONS, harrell_by_mean, slope_left_out
 from training.metrics import Measure
 from training.outcome import follow_up
 from training.replay import Corrected, ReplayResult
@@ -75,14 +74,17 @@ def performance(trained: Trained, curves: Curves) -> Iterator[Block]:
 
 def _leads(trained: Trained) -> str:
     """Which correction to read, and the slope by the mean as well."""
-    first = "the .632+ column" if trained.leads(trained.replays) == "point632plus" else "Harrell's column"
-    by_mean = harrell_by_mean("slope", trained.replays)
+    held = trained.bundle.performance
+    first = "the .632+ column" if held["leads"] == "point632plus" else "Harrell's column"
+    slope, left_out = held["measures"]["slope"], held["measures"]["slope_left_out"]
     said = f"Read {first} first where it has a number, Harrell's elsewhere. "
-    said += f"The slope is corrected by the median over replays; by their mean it is {fixed(by_mean)}. "
-    left_out = slope_left_out(trained.fitted, trained.outcome)
-    if left_out.value is None:
-        return said + f"There is no slope of estimates made without the child: {left_out.reason}."
-    return said + f"The slope of estimates made without the child is {fixed(left_out.value)}: believe that one first."
+    said += (
+        f"The slope is corrected by the median over replays; by their mean it is {fixed(slope['harrell_by_mean'])}. "
+    )
+    if left_out["apparent"] is None:
+        return said + f"There is no slope of estimates made without the child: {left_out['reason']}."
+    told = fixed(left_out["apparent"])
+    return said + f"The slope of estimates made without the child is {told}: believe that one first."
 
 
 def _numbers(held: Corrected) -> tuple[str, ...]:
@@ -164,6 +166,6 @@ def _rival(held: Rival) -> tuple[str, ...]:
     return (human(held.name), difference(held.log_loss), difference(held.brier), difference(held.c))
 
 
-def meanings() -> Iterator[Block]:
-    """What each measure is."""
-    yield Facts(tuple((MEASURES.get(name, human(name)), words) for name, words in DEFINITIONS.items()))
+def meanings(held: Mapping[str, str]) -> Iterator[Block]:
+    """What each measure and each correction is, by name."""
+    yield Facts(tuple((MEASURES.get(name, human(name)), words) for name, words in held.items()))

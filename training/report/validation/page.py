@@ -44,5 +44,5 @@ def _sections(trained: Trained, found: Validation, bundle: Bundle) -> Iterator[t
     yield "Beliefs and data", learned.beliefs(found)
     yield "What was not measured", learned.missing(found.missing, found.beliefs)
     yield "What the boosted trees use", learned.trees(found.trees)
-    yield "What the words mean", fit.meanings()
+    yield "What the words mean", fit.meanings(bundle.performance["definitions"])
     yield "Cautions", iter((Bullets(bundle.cautions),))

@@ -42,6 +42,7 @@ class Contribution:
 class Account:
     """Contributions of n cases as arrays (n, terms): log-odds, low and high, and the share of replays above 0.
 
+    `columns` (n, C) are those that the contributions come from, `spans` those that the line of each term speaks for.
     A term of states and that of its variable's values hold the same log-odds: what both add. The share is of each by
     itself: a line tells that of the part that speaks.
     """
@@ -50,30 +51,33 @@ class Account:
     low: Floats
     high: Floats
     positive_share: Floats
+    columns: Floats
+    spans: tuple[slice, ...]
 
 
 def blank(model: Model, count: int) -> Account:
     """An account to be filled in; the parts that need no draws are filled in by `state`."""
-    shape = (count, len(model.recipe.terms))
-    return Account(*(np.full(shape, np.nan) for _ in range(4)))
+    terms, whole = model.recipe.terms, whole_slices(model.recipe.terms)
+    log_odds, low, high, share = np.full((4, count, len(terms)), np.nan)
+    columns = np.empty((count, model.recipe.width))
+    return Account(log_odds, low, high, share, columns, tuple(whole[term.name] for term in terms))
 
 
 def state(model: Model, columns: Floats, held: Account) -> None:
     """Fill in contributions and their shares for (n, C) columns."""
+    held.columns[:] = columns
     added = (columns - model.column_means) * model.coefficients
     known = {stability.term: stability for stability in model.stability}
-    whole = whole_slices(model.recipe.terms)
-    for t, (term, span) in enumerate(slices(model.recipe.terms)):
-        held.log_odds[:, t] = added[:, whole[term.name]].sum(axis=1)
+    for t, (term, span) in enumerate(zip(model.recipe.terms, model.recipe.spans, strict=True)):
+        held.log_odds[:, t] = added[:, held.spans[t]].sum(axis=1)
         if term.name in known:
             held.positive_share[:, t] = known[term.name].positive_share(columns[:, span])
 
 
 def bound(model: Model, drawn: Floats, rows: np.ndarray, held: Account) -> None:
     """Fill in low and high of the cases `rows` from their columns (m, C) or drawn columns (m, K, C)."""
-    whole = whole_slices(model.recipe.terms)
-    for t, term in enumerate(model.recipe.terms):
-        held.low[rows, t], held.high[rows, t] = middle(model.drawn_contribution(drawn, whole[term.name]))
+    for t, span in enumerate(held.spans):
+        held.low[rows, t], held.high[rows, t] = middle(model.drawn_contribution(drawn, span))
 
 
 def whole_slices(terms: Sequence[Term]) -> dict[str, slice]:
@@ -94,26 +98,27 @@ def _beside_values(terms: Sequence[Term]) -> Iterator[int]:
 
 def lines(model: Model, cases: CaseTable, held: Account, case: int) -> tuple[Contribution, ...]:
     """The account of one case, in the order of the terms."""
-    terms = model.recipe.terms
-    silent = {_silent(terms, t, model.recipe.dictionary, cases, case) for t in _beside_values(terms)}
-    return tuple(_line(model, cases, held, case, t) for t in range(len(terms)) if t not in silent)
+    terms, dictionary, columns = model.recipe.terms, model.recipe.dictionary, held.columns[case]
+    own = zip(terms, model.recipe.spans, strict=True)
+    values = [_value(term, columns[span], dictionary, cases, case) for term, span in own]
+    silent = {_silent(terms, t, values[t]) for t in _beside_values(terms)}
+    return tuple(_line(model, held, case, t, value) for t, value in enumerate(values) if t not in silent)
 
 
-def _silent(terms: Sequence[Term], t: int, dictionary: Dictionary, cases: CaseTable, case: int) -> int:
+def _silent(terms: Sequence[Term], t: int, value: float | str | None) -> int:
     """Of values and states of one variable, those that say nothing of the case."""
     basis = terms[t].basis
-    in_state = isinstance(basis, States) and shown_value(terms[t], dictionary, cases, case) in basis.states
-    return t - 1 if in_state else t
+    return t - 1 if isinstance(basis, States) and value in basis.states else t
 
 
-def _line(model: Model, cases: CaseTable, held: Account, case: int, t: int) -> Contribution:
+def _line(model: Model, held: Account, case: int, t: int, value: float | str | None) -> Contribution:
     term, dictionary = model.recipe.terms[t], model.recipe.dictionary
     log_odds = float(held.log_odds[case, t])
     return Contribution(
         term=term.name,
         variables=term.variables,
         label=_line_label(term, dictionary),
-        value=shown_value(term, dictionary, cases, case),
+        value=value,
         unit=_unit(term, dictionary),
         log_odds=log_odds,
         low=float(held.low[case, t]),
@@ -155,24 +160,17 @@ def _unit(term: Term, dictionary: Dictionary) -> str:
     return dictionary.variables[term.variables[0]].unit if single else ""
 
 
-def shown_value(term: Term, dictionary: Dictionary, cases: CaseTable, case: int) -> float | str | None:
-    """What the case held for the term, as in `Contribution.value`."""
+def _value(term: Term, columns: Floats, dictionary: Dictionary, cases: CaseTable, case: int) -> float | str | None:
+    """What the case held for a term of these (width,) columns, as in `Contribution.value`."""
+    states = [int(cases[name].states[case]) for name in term.variables]
     if isinstance(term.basis, Product):
-        return _all_hold(term, cases, case)
-    variable, held = dictionary.variables[term.variables[0]], cases[term.variables[0]]
-    if held.states[case] != State.PRESENT:
-        return _WORD_OF.get(int(held.states[case]))
+        unknown = int(State.MISSING) in states
+        return None if unknown else "yes" if columns.any() else "no"
+    if states[0] != int(State.PRESENT):
+        return _WORD_OF.get(states[0])
     if isinstance(term.basis, States):
         return "no"
-    value = float(held.values[case])
+    variable, value = dictionary.variables[term.variables[0]], float(cases[term.variables[0]].values[case])
     if variable.kind is Kind.YES_NO:
         return ("no", "yes")[int(value)]
     return variable.levels[int(value)].label if variable.levels else value
-
-
-def _all_hold(term: Term, cases: CaseTable, case: int) -> str | None:
-    """Whether a product is anything but 0 in this case; None where part of it is not known."""
-    one = cases.take(np.array([case]))
-    if any(one[name].missing[0] for name in term.variables):
-        return None
-    return "yes" if term.columns(one).any() else "no"

@@ -61,7 +61,10 @@ def apply(cases: CaseTable, derivations: Iterable[Derivation], dictionary: Dicti
     `dictionary` knows the sources; nothing is checked here (see `problems`).
     """
     derivations = tuple(derivations)
-    variables = {**dictionary.variables, **describe(derivations, dictionary)}
+    return _applied(cases, derivations, {**dictionary.variables, **describe(derivations, dictionary)})
+
+
+def _applied(cases: CaseTable, derivations: Iterable[Derivation], variables: Mapping[str, Variable]) -> CaseTable:
     for derivation in derivations:
         held = [cases.columns.get(name) or column(np.full(len(cases), np.nan)) for name in derivation.of]
         cases = cases.with_columns({derivation.name: _derived(derivation, held, variables)})
@@ -80,8 +83,9 @@ def contradictions(
     `cases` as they were read, before `apply`; `numbers` (n,) are the rows of the sheet.
     """
     derivations = tuple(derivations)
-    held, made = Sheet(sheet, numbers), apply(cases, derivations, dictionary)
-    for derivation, variable in zip(derivations, describe(derivations, dictionary).values(), strict=True):
+    held, described = Sheet(sheet, numbers), describe(derivations, dictionary)
+    made = _applied(cases, derivations, {**dictionary.variables, **described})
+    for derivation, variable in zip(derivations, described.values(), strict=True):
         values, given = made[derivation.name].values, cases.columns.get(derivation.name)
         source = f"from {', '.join(derivation.of)}"
         for row in rows_where(made[derivation.name].present):

@@ -88,8 +88,9 @@ def _outside(bundle: Bundle, held: Column, name: str) -> NDArray[np.bool_]:
         out: NDArray[np.bool_] = held.present & ~((held.values >= low) & (held.values <= high))
         return out
     codes = bundle.dictionary.variables[name].codes
-    seen = [codes.index(code) for code in bundle.ranges.levels[name]]
-    return held.present & ~np.isin(held.values, seen)
+    seen = np.array([codes.index(code) for code in bundle.ranges.levels[name]])
+    unseen: NDArray[np.bool_] = held.present & ~(held.values[:, None] == seen).any(axis=1)
+    return unseen
 
 
 def _asked(bundle: Bundle, name: str) -> str:

@@ -42,17 +42,18 @@ def _like(bundle: Bundle, cases: CaseTable, support: Support) -> Like:
     variables = [bundle.dictionary.variables[name] for name in support.of]
     held = [cases[name] for name in support.of]
     values = np.column_stack([np.where(column.present, column.values, ABSENT) for column in held]).astype(np.int64)
-    combinations, which = np.unique(values, axis=0, return_inverse=True)
+    places: dict[tuple[int, ...], int] = {}
+    which = np.array([places.setdefault(tuple(row), len(places)) for row in values.tolist()], dtype=np.int64)
     cells = {cell.codes: cell.at_least for cell in support.cells}
-    counts = np.array([_counted(cells, variables, row) for row in combinations], dtype=np.int64)
+    counts = np.array([_counted(cells, variables, row) for row in places], dtype=np.int64)
     described = tuple(
-        ", ".join(_value_words(variable, int(value)) for variable, value in zip(variables, row, strict=True))
-        for row in combinations
+        ", ".join(_value_words(variable, value) for variable, value in zip(variables, row, strict=True))
+        for row in places
     )
-    return Like(counts[which.ravel()], described, which.ravel())
+    return Like(counts[which], described, which)
 
 
-def _counted(cells: Mapping[tuple[str, ...], int], variables: Sequence[Variable], row: NDArray[np.int64]) -> int:
+def _counted(cells: Mapping[tuple[str, ...], int], variables: Sequence[Variable], row: tuple[int, ...]) -> int:
     if ABSENT in row:
         return UNCOUNTED
     codes = tuple(codes_of(variable)[value] for variable, value in zip(variables, row, strict=True))

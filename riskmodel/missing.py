@@ -107,7 +107,7 @@ def _coordinates(held: Column, block: Block) -> Floats:
         marks[~held.present] = np.nan
         return marks
     marks = (held.states[:, None] == words(block.names)).astype(np.float64)
-    marks[~held.present & ~np.isin(held.states, words(block.codes))] = np.nan
+    marks[_lacks(block.codes)[held.states]] = np.nan
     return marks
 
 
@@ -122,14 +122,18 @@ def holes(cases: CaseTable, blocks: Sequence[Block]) -> NDArray[np.bool_]:
     Beside a state that the model speaks for there is no number to fill. Where both are unknown both are filled, the
     state first: where one is drawn, the cell keeps it and the number is not written.
     """
-    states = {block.variable: block.codes for block in blocks if block.holds is Holds.STATE}
-    found = []
-    for block in blocks:
-        held = cases[block.variable]
-        lacks = np.ones(len(State), dtype=bool)
-        lacks[[int(State.PRESENT), *words(states.get(block.variable, ()))]] = False
-        found.append(lacks[held.states])
+    spoken = {block.variable: block.codes for block in blocks if block.holds is Holds.STATE}
+    found = [_lacks(spoken.get(block.variable, ()))[cases[block.variable].states] for block in blocks]
     return np.column_stack(found) if found else np.zeros((len(cases), 0), dtype=bool)
+
+
+@lru_cache(maxsize=512)
+def _lacks(spoken: tuple[str, ...]) -> NDArray[np.bool_]:
+    """(5,) for each state of a cell whether it tells neither a value nor one of the words that the model speaks for."""
+    lacks = np.ones(len(State), dtype=bool)
+    lacks[[int(State.PRESENT), *words(spoken)]] = False
+    lacks.setflags(write=False)
+    return lacks
 
 
 def complete(cases: CaseTable, moments: Moments, normals: Floats) -> CaseTable:

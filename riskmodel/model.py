@@ -6,7 +6,7 @@ since those take their expected columns.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,13 +26,18 @@ LEVEL = 0.90
 class Recipe:
     """How a case becomes columns: derive, complete, derive again, compute the terms' columns.
 
-    `dictionary` knows every variable that the terms and derivations read; `moments` complete what is missing.
+    `dictionary` knows every variable that the terms and derivations read; `moments` complete what is missing. `spans`:
+    for each term the slice of the C columns that is its own.
     """
 
     terms: tuple[Term, ...]
     derivations: tuple[Derivation, ...]
     dictionary: Dictionary
     moments: Moments
+    spans: tuple[slice, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "spans", tuple(span for _, span in terms.slices(self.terms)))
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -47,7 +52,7 @@ class Recipe:
     @property
     def width(self) -> int:
         """Number of columns, C."""
-        return sum(term.width for term in self.terms)
+        return self.spans[-1].stop if self.spans else 0
 
     def holes(self, cases: CaseTable) -> NDArray[np.bool_]:
         """(n,) which cases lack something that the moments must fill in."""
@@ -58,7 +63,7 @@ class Recipe:
         """(n, C) columns of the cases; those with holes take the mean over 16 fixed completions."""
         lacking = self.holes(cases)
         out = np.empty((len(cases), self.width))
-        out[~lacking] = self._columns(cases.take(~lacking))
+        out[~lacking] = self._columns(self.derived(cases.take(~lacking)))
         if lacking.any():
             out[lacking] = self._completed(cases.take(lacking), self.moments.mean_normals).mean(axis=1)
         return out
@@ -73,17 +78,21 @@ class Recipe:
         columns, count = self._completed(cases, both), len(self.moments.mean_normals)
         return columns[:, :count].mean(axis=1), columns[:, count:]
 
+    def derived(self, cases: CaseTable) -> CaseTable:
+        """The cases with every variable that follows from others."""
+        return derive.apply(cases, self.derivations, self.dictionary)
+
     def complete(self, cases: CaseTable) -> Floats:
-        """(n, C) columns of cases without holes."""
+        """(n, C) columns of derived cases without holes."""
         return self._columns(cases)
 
     def _completed(self, cases: CaseTable, normals: Floats) -> Floats:
         filled = missing.complete(cases, self.moments, normals)
-        return self._columns(filled).reshape(len(cases), len(normals), self.width)
+        return self._columns(self.derived(filled)).reshape(len(cases), len(normals), self.width)
 
     def _columns(self, cases: CaseTable) -> Floats:
         _need_complete(cases, self.sources, self.moments)
-        return terms.columns(self.terms, derive.apply(cases, self.derivations, self.dictionary))
+        return terms.columns(self.terms, cases)
 
 
 def _need_complete(cases: CaseTable, variables: Sequence[str], moments: Moments) -> None:
@@ -169,7 +178,7 @@ class Model:
     def contributions(self, columns: Floats) -> Floats:
         """(n, terms) log-odds from (n, C)."""
         shifted = (columns - self.column_means) * self.coefficients
-        sums = [shifted[:, span].sum(axis=1, keepdims=True) for _, span in terms.slices(self.recipe.terms)]
+        sums = [shifted[:, span].sum(axis=1, keepdims=True) for span in self.recipe.spans]
         return np.hstack([np.empty((len(columns), 0)), *sums])
 
     def drawn_log_odds(self, columns: Floats) -> Floats:

@@ -94,11 +94,14 @@ def load(path: str | Path) -> "Scorer":
 class Scorer:
     """A bundle ready to score; holds no case."""
 
-    __slots__ = ("bundle", "model")
+    __slots__ = ("_asked", "_later", "bundle", "model")
 
     def __init__(self, bundle: Bundle) -> None:
+        made = {derivation.name for derivation in bundle.derive}
         self.bundle = bundle
         self.model: Model = bundle.model
+        self._asked = tuple(name for name in bundle.dictionary.variables if name not in made)
+        self._later = frozenset(bundle.gates.known_later)
 
     def score(self, case: Mapping[str, object], *, on: date) -> RiskEstimate:
         """Score one case given as variable -> value, as a case file writes them.
@@ -163,8 +166,8 @@ class Scorer:
         whole, columns, bounds = self._derived(cases), self._blank(cases), np.empty((2, len(cases)))
         likes = like_cases(self.bundle, whole)
         gates = verdicts(self.bundle, whole, likes, on=on)
-        told = blank(self.model, len(whole))
-        for rows, expected, drawn in self._parts(whole):
+        told, lacking = blank(self.model, len(whole)), self.model.recipe.holes(whole)
+        for rows, expected, drawn in self._parts(whole, lacking):
             columns[rows], bounds[:, rows] = expected, self.model.interval(drawn)
             bound(self.model, drawn, rows, told)
         state(self.model, columns, told)
@@ -177,7 +180,7 @@ class Scorer:
             bounds=bounds,
             told=told,
             likes=likes,
-            lacking=self.model.recipe.holes(whole) & measuring,
+            lacking=lacking & measuring,
         )
         return tuple(answers.of(case) for case in range(len(whole)))
 
@@ -189,7 +192,7 @@ class Scorer:
         """Probability, interval and gates of n checked cases as arrays."""
         whole, columns, bounds = self._derived(cases), self._blank(cases), np.empty((2, len(cases)))
         gates = verdicts(self.bundle, whole, like_cases(self.bundle, whole), on=on)
-        for rows, expected, drawn in self._parts(whole):
+        for rows, expected, drawn in self._parts(whole, self.model.recipe.holes(whole)):
             columns[rows], bounds[:, rows] = expected, self.model.interval(drawn)
         shown = np.all([gate.passed for gate in gates if gate.blocks], axis=0)
         probability, low, high = (np.where(shown, held, np.nan) for held in (self.model.probability(columns), *bounds))
@@ -202,8 +205,7 @@ class Scorer:
 
     def _derived(self, cases: CaseTable) -> CaseTable:
         """The cases with every variable that the model reads, derived ones too."""
-        recipe = self.model.recipe
-        return derive.apply(self._complete(cases), recipe.derivations, recipe.dictionary)
+        return self.model.recipe.derived(self._complete(cases))
 
     def _blank(self, cases: CaseTable) -> Floats:
         return np.empty((len(cases), self.model.recipe.width))
@@ -213,24 +215,21 @@ class Scorer:
 
         Of other columns only those stay that hold what is known too late.
         """
-        known, later = self.bundle.dictionary.variables, frozenset(self.bundle.gates.known_later)
+        known = self.bundle.dictionary.variables
         stay = {
             name: held
             for name, held in cases.columns.items()
-            if name in known or (name in later and held.present.any())
+            if name in known or (name in self._later and held.present.any())
         }
-        made = {derivation.name for derivation in self.bundle.derive}
         given = {name: column(np.full(len(cases), value)) for name, value in self.bundle.scored_at.items()}
-        asked = [name for name in known if name not in made]
-        return doors.with_missing(CaseTable(cases.keys, stay), asked).with_columns(given)
+        return doors.with_missing(CaseTable(cases.keys, stay), self._asked).with_columns(given)
 
-    def _parts(self, cases: CaseTable) -> Iterator[tuple[NDArray[np.intp], Floats, Floats]]:
+    def _parts(self, cases: CaseTable, lacking: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.intp], Floats, Floats]]:
         """Rows, their expected columns (m, C), and those for the draws.
 
-        Where nothing is missing the two are the same; where something is, the latter are (m, K, C).
+        Where nothing is missing the two are the same; where something is (`lacking`), the latter are (m, K, C).
         """
         recipe = self.model.recipe
-        lacking = recipe.holes(cases)
         for rows in _chunks(np.flatnonzero(~lacking), CHUNK):
             columns = recipe.complete(cases.take(rows))
             yield rows, columns, columns
@@ -275,9 +274,7 @@ class _Answers:
             contributions=lines(self.model, self.cases, self.told, case) if shown and self.model.signal else (),
             gates=gates,
             missing=self._missing(case, high - low),
-            like_cases=tuple(
-                LikeCases(words, count_words(count)) for words, count in (like.of(case) for like in self.likes)
-            ),
+            like_cases=self._like(case),
             published=None if shown else self.bundle.published,
         )
 

@@ -8,6 +8,7 @@ it stood at the centre.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -91,11 +92,18 @@ class Levels:
 
     def columns(self, held: Column) -> Floats:
         """(n, indicators)."""
-        table = np.zeros((len(self.codes) + 1, len(self.indicators)))
-        for j, indicator in enumerate(self.indicators):
-            table[[self.codes.index(code) for code in indicator.members], j] = 1.0
         # The last row of the table is all zero: cells without a level point there.
-        return table[np.where(held.present, held.values, len(self.codes)).astype(np.intp)]
+        return _marks(self)[np.where(held.present, held.values, len(self.codes)).astype(np.intp)]
+
+
+@lru_cache(maxsize=1024)
+def _marks(basis: Levels) -> Floats:
+    """(codes + 1, indicators) the columns of each level, and a row of zeros."""
+    table = np.zeros((len(basis.codes) + 1, len(basis.indicators)))
+    for j, indicator in enumerate(basis.indicators):
+        table[[basis.codes.index(code) for code in indicator.members], j] = 1.0
+    table.setflags(write=False)
+    return table
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,11 +67,8 @@ def check(
 
 def with_missing(cases: CaseTable, names: Iterable[str]) -> CaseTable:
     """The cases, with a column that is missing throughout for each name they lack."""
-    return cases.with_columns({name: _empty(len(cases)) for name in names if name not in cases})
-
-
-def _empty(count: int) -> Column:
-    return column(np.full(count, np.nan))
+    empty = column(np.full(len(cases), np.nan))
+    return cases.with_columns({name: empty for name in names if name not in cases})
 
 
 def _texts(raw: RawTable, header: Header) -> dict[str, list[str]]:
@@ -108,14 +105,16 @@ def _look_for_identifiers(
     look_for_births({name: held[name] for name in header.unknown}, operation, sheet)
 
 
-def _need(needed: Iterable[str], lacking: Iterable[str], dictionary: Dictionary, moment: Moment, sheet: Sheet) -> None:
+def _need(
+    needed: Iterable[str], lacking: Collection[str], dictionary: Dictionary, moment: Moment, sheet: Sheet
+) -> None:
     """Report needed columns that are not there, and predictors that are known too late."""
     for name in needed:
         variable = dictionary.variables.get(name)
         if variable is not None and variable.role is Role.PREDICTOR and variable.moment.later_than(moment):
             found = f"a predictor known only from {variable.moment.value} on"
             sheet.column(name, found, f"predictors known at {moment.value}", "known_too_late")
-    days = {name: day for day, name in dated(dictionary)}
+    days = {name: day for day, name in dated(dictionary)} if lacking else {}
     for name in lacking:
         other = f", or {days[name]} in its place" if name in days else ""
         sheet.column(name, "no such column", f"a column {name}{other}", "needed_column")

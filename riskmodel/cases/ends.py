@@ -77,9 +77,11 @@ def _told(columns: Mapping[str, Column], dictionary: Dictionary) -> Iterator[str
 def _other_ends(columns: Mapping[str, Column], dictionary: Dictionary) -> Iterator[str]:
     """Level columns whose levels name events: the first of them that ended the child's course."""
     for name, variable in dictionary.variables.items():
+        if variable.role is not Role.EVENT or name not in columns:
+            continue
         own = name in dictionary.events or name in dictionary.outcomes
         names_events = variable.kind is Kind.LEVEL and any(code in dictionary.events for code in variable.codes)
-        if name in columns and variable.role is Role.EVENT and names_events and not own:
+        if names_events and not own:
             yield name
 
 

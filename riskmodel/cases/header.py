@@ -36,7 +36,7 @@ class Elsewhere:
 def match(names: tuple[str, ...], dictionary: Dictionary, elsewhere: Elsewhere, sheet: Sheet) -> Header:
     """Match the header's names; unknown, double and identifying ones become findings."""
     held = Header()
-    dates = dict(dated(dictionary))
+    dates = {} if all(name in dictionary.variables for name in names) else dict(dated(dictionary))
     seen: set[str] = set()
     for place, name in enumerate(names):
         if name in seen:

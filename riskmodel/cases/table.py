@@ -41,18 +41,18 @@ class Column:
     @property
     def present(self) -> NDArray[np.bool_]:
         """(n,) whether a value is there."""
-        held: NDArray[np.bool_] = self.states == State.PRESENT
+        held: NDArray[np.bool_] = self.states == _PRESENT
         return held
 
     @property
     def missing(self) -> NDArray[np.bool_]:
         """(n,) whether the cell was simply empty."""
-        held: NDArray[np.bool_] = self.states == State.MISSING
+        held: NDArray[np.bool_] = self.states == _MISSING
         return held
 
     def take(self, rows: NDArray[np.intp] | NDArray[np.bool_]) -> "Column":
         """The column of the chosen rows."""
-        return column(self.values[rows], self.states[rows], self.labels)
+        return _frozen(self.values[rows], self.states[rows], self.labels)
 
 
 def column(
@@ -65,9 +65,13 @@ def column(
     else:
         marks = np.array(states, dtype=np.int8)
         held[marks != _PRESENT] = np.nan
-    held.setflags(write=False)
-    marks.setflags(write=False)
-    return Column(held, marks, tuple(labels))
+    return _frozen(held, marks, tuple(labels))
+
+
+def _frozen(values: Floats, states: NDArray[np.int8], labels: tuple[str, ...]) -> Column:
+    values.setflags(write=False)
+    states.setflags(write=False)
+    return Column(values, states, labels)
 
 
 @dataclass(frozen=True, slots=True)

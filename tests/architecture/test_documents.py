@@ -2,10 +2,26 @@
 
 import re
 import tomllib
+from collections.abc import Iterator
 
 import pytest
 
+from riskmodel.missing import MEAN_DRAWS
+from riskmodel.model import LEVEL
 from tests.architecture.project import ROOT
+from training.advice.advise import FEWEST_EVENTS as FEWEST_TO_RECALIBRATE
+from training.advice.beforehand import TOO_SURE_C
+from training.candidates import bias_reduced, trees
+from training.features import FEWEST_CARRIERS
+from training.fitting import assemble
+from training.fitting.assemble import SIGNAL_GAIN, SIGNAL_GAIN_SMALL, SMALL
+from training.fitting.performance import FEW_EVENTS_PER_COLUMN
+from training.metrics import FEWEST_EVENTS
+from training.moments import PRIOR_CHILDREN, WARM_STEPS
+from training.outcome.horizon import FEWEST_AT_RISK
+from training.posterior import SCALES
+from training.sample_size import CAUTIOUS_NAGELKERKE, OPTIMISM
+from training.validation import missing
 
 NAMED = re.compile(r"`(tests/[\w/.]+?)(?:::(\w+))?`")
 KEPT = re.compile(r"`((?:riskmodel|training|synthetic_cohort)/[\w/.]+)`")
@@ -46,3 +62,31 @@ def test_the_citation_names_the_version_that_is_built() -> None:
     cited = re.search(r"^version: (.+)$", (ROOT / "CITATION.cff").read_text(encoding="utf-8"), re.MULTILINE)
     assert cited is not None
     assert cited[1] == built
+
+
+def test_the_method_page_tells_the_constants_of_the_code() -> None:
+    text = " ".join((ROOT / "docs" / "method.md").read_text(encoding="utf-8").split())
+    for told in _constants():
+        assert told in text
+
+
+def _constants() -> Iterator[str]:
+    size, (low, *_, high) = len(SCALES), SCALES
+    yield f"at least {FEWEST_AT_RISK} at the horizon"
+    yield f"{size} × {size} grid from {low:g} to {high:g}"
+    yield f"middle {LEVEL:.0%} of {assemble.DRAWS} draws"
+    yield f"{PRIOR_CHILDREN:g} prior children"
+    yield f"{MEAN_DRAWS} fixed completions"
+    yield f"fewer than {FEWEST_CARRIERS} children of known outcome"
+    yield f"must exceed {SIGNAL_GAIN:.1f}, with at most {SMALL} children of known outcome {SIGNAL_GAIN_SMALL:.1f}"
+    yield f"({WARM_STEPS} EM steps"
+    yield f".632+ with fewer than {FEW_EVENTS_PER_COLUMN:g} events for each learned column, and for trees"
+    yield f"optimism of R² and mean absolute error within {OPTIMISM}"
+    yield f"Nagelkerke R² of {CAUTIOUS_NAGELKERKE}"
+    yield f"from {FEWEST_TO_RECALIBRATE} events and {FEWEST_TO_RECALIBRATE} non-events on"
+    yield f"a median c above {TOO_SURE_C} is called too sure"
+    yield f"no priors, {bias_reduced.ENOUGH_REPLAYS} replays"
+    yield f"from {trees.FEWEST_EVENTS} events on"
+    yield f"leaves of {trees.FEWEST_IN_LEAF} children, {trees.ENOUGH_REPLAYS} replays"
+    yield f"under {FEWEST_EVENTS} events or non-events"
+    yield f"{missing.DRAWS} proper draws"

@@ -1,15 +1,13 @@
-"""The page about registries: its map works, and it speaks of every key that a map may have."""
+"""The page about registries: its map works, and it speaks of every key that a map may have.
+
+Its commands are typed in tests/architecture/test_documented_commands.py.
+"""
 
 import re
-import shlex
 from datetime import datetime
 from pathlib import Path
 
-import pytest
-
-from riskmodel.cli.status import Status, run
 from tests.training.registry.build import ON, book, column, cvj, map_of
-from training.cli import NAME, commands
 from training.registry import files
 from training.registry.tidying import tidy
 
@@ -47,21 +45,6 @@ def test_the_map_of_the_page_works(tmp_path: Path) -> None:
     assert column(held, "upper_level") == ["C1", "O", "C1"]
     assert column(held, "artery_right") == ["high_riding", "usual", ""]
     assert column(held, "last_contact_months") == ["24", "22.39", "48"]
-
-
-def test_the_commands_of_the_page_work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    page = PAGE.read_text(encoding="utf-8")
-    (block,) = re.findall(r"```console\n(.*?)```", page, flags=re.DOTALL)
-    (text,) = re.findall(r"```toml\n(.*?)```", page, flags=re.DOTALL)
-    drafted, made, checked = (shlex.split(line)[3:] for line in block.splitlines())
-    book(tmp_path / "registry.xlsx", {"Patients": ROWS, "Scratch": [("x", 1)]})
-    monkeypatch.chdir(tmp_path)
-    assert run(commands, NAME, drafted) == Status.DONE
-    (tmp_path / "map.toml").write_text(text, encoding="utf-8")
-    assert run(commands, NAME, made) == Status.DONE
-    # Three children are no cohort: refused, with the page that says what to do.
-    assert run(commands, NAME, checked) == Status.REFUSED
-    assert "<h1>Check of cohort</h1>" in (tmp_path / "check.html").read_text(encoding="utf-8")
 
 
 def test_the_page_speaks_of_every_key() -> None:

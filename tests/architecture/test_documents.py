@@ -2,12 +2,16 @@
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import pytest
 
+from riskmodel import dictionary
+from riskmodel.cases import read_case_file
+from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.missing import MEAN_DRAWS
 from riskmodel.model import LEVEL
+from tests import demonstration
 from tests.architecture.project import ROOT
 from training.advice.advise import FEWEST_EVENTS as FEWEST_TO_RECALIBRATE
 from training.advice.beforehand import TOO_SURE_C
@@ -38,23 +42,54 @@ def test_every_test_that_a_page_names_exists(page: str) -> None:
             assert f"def {test}(" in place.read_text(encoding="utf-8"), f"{page}: {path} has no {test}"
 
 
+def rows(page: str) -> list[list[str]]:
+    """The cells of every row of a page's tables, without their heads."""
+    lines = (ROOT / "docs" / page).read_text(encoding="utf-8").splitlines()
+    below = [*lines[1:], ""]
+    held = [line for line, after in zip(lines, below, strict=True) if line[:2] == "| " and after[:5] != "| ---"]
+    return [[cell.strip() for cell in line.split("|")[1:-1]] for line in held if line[:5] != "| ---"]
+
+
 def test_every_promise_has_a_place_and_a_test() -> None:
-    rows = [line for line in (ROOT / "docs" / "trace.md").read_text(encoding="utf-8").splitlines() if line[:2] == "| "]
-    for row in rows[2:]:
-        _, promise, places, held, _ = row.split("|")
+    held = rows("trace.md")
+    assert len(held) > 40
+    for promise, places, proof in held:
+        assert re.search(r"`[\w/.]+`", places), promise
         for place in KEPT.findall(places):
-            assert (ROOT / place).exists(), f"{promise.strip()}: {place} is not there"
-        assert NAMED.search(held), f"{promise.strip()}: no test is named"
+            assert (ROOT / place).exists(), f"{promise}: {place} is not there"
+        assert NAMED.search(proof), f"{promise}: no test is named"
 
 
 def test_every_hazard_has_a_guard_and_a_test() -> None:
-    text = (ROOT / "docs" / "hazards.md").read_text(encoding="utf-8")
-    rows = [line for line in text.splitlines() if line[:2] == "| "]
-    assert len(rows) > 15
-    for row in rows[2:]:
-        _, hazard, guard, proof, _, _ = row.split("|")
-        assert guard.strip(), hazard
+    held = rows("hazards.md")
+    assert len(held) > 30
+    for hazard, guard, proof, _left in held:
+        assert guard, hazard
         assert NAMED.search(proof), hazard
+
+
+def test_what_is_ten_times_too_large_is_hardly_ever_taken() -> None:
+    """What the page of hazards says of units, tried on the numbers of the invented children."""
+    known = dictionary.read("cvj").variables
+    asked = {factor: [_asked(known[name], factor * value) for name, value in _numbers(known)] for factor in (10.0, 0.1)}
+    assert len(asked[10.0]) > 50
+    assert sum(asked[10.0]) > 0.95 * len(asked[10.0])
+    assert sum(asked[0.1]) < 0.5 * len(asked[0.1]), "the page says that these mostly pass"
+    assert _asked(known["age_years"], 12.0 * 9.2)
+    assert not _asked(known["c2_pedicle_width_right_mm"], 0.46)
+
+
+def _numbers(known: Mapping[str, Variable]) -> Iterator[tuple[str, float]]:
+    for path in sorted(demonstration.CASES.glob("*.toml")):
+        for name, value in read_case_file(path).values.items():
+            if name in known and known[name].kind is Kind.NUMBER and isinstance(value, int | float) and value:
+                yield name, float(value)
+
+
+def _asked(variable: Variable, value: float) -> bool:
+    """Whether a value is refused or questioned."""
+    spans = [span for span in (variable.hard, variable.soft) if span is not None]
+    return any(not low <= value <= high for low, high in spans)
 
 
 def test_the_citation_names_the_version_that_is_built() -> None:

@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from riskmodel import bundle as bundles
-from riskmodel.documents.card.facts import checks, performance, population, predicted, updates
+from riskmodel.documents.card.facts import checks, population, predicted, updates
 from riskmodel.documents.card.limits import limits
 from riskmodel.documents.card.model import Check, MeasureLine, UpdateLine
+from riskmodel.documents.card.performance import performance
 from riskmodel.documents.words import fixed, of_100, short, span
 from riskmodel.monitoring import Review, review
 

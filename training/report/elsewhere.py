@@ -6,7 +6,7 @@ from typing import Any
 from riskmodel.bundle import Bundle
 from riskmodel.documents.blocks import Block, Bullets, Facts, Figure, Figures, Page, Paragraph, Section, Table
 from riskmodel.documents.card.curves import calibration_words
-from riskmodel.documents.card.facts import MEASURES
+from riskmodel.documents.card.performance import MEASURES
 from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.plain import plain
 from riskmodel.documents.words import ABSENT, fixed, of_100, short, signed

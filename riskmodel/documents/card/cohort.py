@@ -3,8 +3,8 @@
 from typing import Any
 
 from riskmodel.bundle import Bundle
-from riskmodel.documents.card.facts import pairs, value_words
 from riskmodel.documents.card.model import CohortFacts
+from riskmodel.documents.card.pairs import pairs, value_words
 from riskmodel.like_cases import share_words
 
 ASKED = {

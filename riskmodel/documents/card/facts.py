@@ -1,21 +1,17 @@
-"""Parts of the card that are read off the bundle: outcome, population, performance, gates, checks."""
+"""Parts of the card that are read off the bundle: outcome, population, gates, checks, updates."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from riskmodel import eligibility
 from riskmodel.bundle import COUNT_STEP, Bundle, Support
 from riskmodel.dictionary.model import Variable
-from riskmodel.documents.card.curves import calibration
 from riskmodel.documents.card.model import (
     Check,
     GateLine,
     LevelRange,
+    LikeCases,
     LikeCell,
-    Listing,
-    MeasureLine,
     NumberRange,
-    Performance,
     Population,
     Predicted,
     UpdateLine,
@@ -23,46 +19,6 @@ from riskmodel.documents.card.model import (
 from riskmodel.documents.words import fixed, human
 from riskmodel.gates import BLOCKING
 from riskmodel.like_cases import count_words
-
-# Parts of `performance` that have a place of their own on the card.
-PLACED = ("measures", "definitions", "curves", "priors")
-# Columns of a listing that stand first, in this order: what it is about, then the value and its range.
-FIRST = (
-    "measure",
-    "of",
-    "kind",
-    "centres",
-    "children",
-    "events",
-    "value",
-    "low",
-    "high",
-    "low_in_a_new_centre",
-    "high_in_a_new_centre",
-)
-# Measures in the order in which they are read, with their names; others follow under the name that they have.
-MEASURES = {
-    "c": "c-statistic",
-    "observed_expected": "observed / expected",
-    "citl": "calibration in the large",
-    "intercept": "calibration intercept",
-    "slope": "calibration slope",
-    "slope_left_out": "calibration slope, left-out estimates",
-    "ici": "ICI",
-    "e50": "E50",
-    "e90": "E90",
-    "emax": "Emax",
-    "brier": "Brier",
-    "scaled_brier": "scaled Brier",
-    "log_loss": "log loss",
-    "r2": "R², Nagelkerke",
-    "r2_cox_snell": "R², Cox and Snell",
-    "r2_mcfadden": "R², McFadden",
-    "r2_tjur": "R², Tjur",
-    "r2_recalibrated": "R², recalibrated",
-}
-ADVICE_FIRST = ("verdict", "path", "reason", "stamp")
-NUMBERS_OF_MEASURE = ("apparent", "harrell", "point632plus", "low", "high")
 
 
 def predicted(bundle: Bundle) -> Predicted:
@@ -103,7 +59,7 @@ def population(bundle: Bundle) -> Population:
         ),
         levels=tuple(_levels(bundle)),
         like_cases_at_least=bundle.gates.like_cases_at_least,
-        like_cases=tuple(_cells(bundle, support) for support in bundle.support),
+        like_cases=tuple(_like_cases(bundle, support) for support in bundle.support),
     )
 
 
@@ -118,87 +74,20 @@ def _levels(bundle: Bundle) -> Iterator[LevelRange]:
         yield LevelRange(name, variables[name].label, tuple(_level_label(variables[name], code) for code in codes))
 
 
-def _cells(bundle: Bundle, support: Support) -> tuple[LikeCell, ...]:
+def _like_cases(bundle: Bundle, support: Support) -> LikeCases:
     variables = [bundle.dictionary.variables[name] for name in support.of]
-    return tuple(
+    cells = tuple(
         LikeCell(
-            ", ".join(f"{v.label}: {_level_label(v, code)}" for v, code in zip(variables, cell.codes, strict=True)),
+            tuple(_level_label(variable, code) for variable, code in zip(variables, cell.codes, strict=True)),
             count_words(cell.at_least),
         )
         for cell in support.cells
     )
+    return LikeCases(tuple(variable.label for variable in variables), cells)
 
 
 def _level_label(variable: Variable, code: str) -> str:
     return next((level.label for level in variable.levels if level.code == code), human(code))
-
-
-def performance(bundle: Bundle) -> Performance:
-    """Every measure with its corrections, and whatever else is told about the replays."""
-    held = bundle.performance
-    meanings = held.get("definitions", {})
-    measures = held.get("measures", {})
-    order = [name for name in MEASURES if name in measures] + [name for name in measures if name not in MEASURES]
-    lines = tuple(
-        MeasureLine(
-            name=name,
-            label=MEASURES.get(name, human(name)),
-            meaning=str(meanings.get(name, "")),
-            **{part: measures[name].get(part) for part in NUMBERS_OF_MEASURE},
-            reason=measures[name].get("reason"),
-        )
-        for name in order
-    )
-    rest = {name: part for name, part in held.items() if name not in PLACED}
-    records = {name: part for name, part in rest.items() if _are_records(part)}
-    plain = {name: part for name, part in rest.items() if name not in records}
-    listings = tuple(_listing(name, part) for name, part in records.items())
-    return Performance(lines, calibration(bundle), listings, pairs(plain))
-
-
-def _are_records(part: object) -> bool:
-    return isinstance(part, list | tuple) and bool(part) and all(isinstance(record, Mapping) for record in part)
-
-
-def _listing(name: str, records: Sequence[Mapping[str, Any]]) -> Listing:
-    held = dict.fromkeys(key for record in records for key in record)
-    head = tuple(sorted(held, key=lambda key: FIRST.index(key) if key in FIRST else len(FIRST)))
-    rows = tuple(tuple(value_words(record.get(key)) for key in head) for record in records)
-    return Listing(human(name), tuple(human(key) for key in head), rows)
-
-
-def advice(bundle: Bundle) -> tuple[tuple[str, str], ...]:
-    """What the cohort was judged able to carry: the verdict and its reason first."""
-    held = bundle.advice
-    first = {name: held[name] for name in ADVICE_FIRST if name in held}
-    return pairs({**first, **{name: part for name, part in held.items() if name not in first}})
-
-
-def pairs(held: Mapping[str, Any], prefix: str = "") -> tuple[tuple[str, str], ...]:
-    """Plain JSON as pairs of a name in words and a value in words, nested names joined."""
-    return tuple(_pairs(held, prefix))
-
-
-def _pairs(held: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, str]]:
-    for name, part in held.items():
-        label = f"{prefix}: {human(name)}" if prefix else human(name)
-        if isinstance(part, Mapping):
-            yield from _pairs(part, label)
-        else:
-            yield label, value_words(part)
-
-
-def value_words(value: object) -> str:
-    """A plain value in words."""
-    if value is None:
-        return "not known"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return fixed(value, 3)
-    if isinstance(value, list | tuple):
-        return "; ".join(value_words(part) for part in value) or "none"
-    return str(value)
 
 
 def gates(bundle: Bundle) -> tuple[GateLine, ...]:
@@ -207,7 +96,7 @@ def gates(bundle: Bundle) -> tuple[GateLine, ...]:
     asked = {
         "eligible": eligibility.words(bundle.gates.only, bundle.dictionary) or "every child",
         "range": "every measurement within what the cohort had, and every level one that it had",
-        "like_cases": _like_cases(bundle),
+        "like_cases": _needed_alike(bundle),
         "moment": f"nothing in the case that is known only after the moment '{moment}'",
         "expiry": f"from {bundle.released} to {bundle.review_by}",
         "signal": "whether the predictors told more about left-out children than the rate did",
@@ -218,7 +107,7 @@ def gates(bundle: Bundle) -> tuple[GateLine, ...]:
     return tuple(GateLine(name, name in BLOCKING, says) for name, says in asked.items())
 
 
-def _like_cases(bundle: Bundle) -> str:
+def _needed_alike(bundle: Bundle) -> str:
     if not bundle.support:
         return "the protocol asks for none"
     of = ", ".join(bundle.dictionary.variables[name].label for name in bundle.support[0].of)

@@ -52,7 +52,7 @@ def _simulated(bundle: Bundle) -> str:
             "cohorts; it was not measured for a cohort like this one, nor on your patients."
         )
     return (
-        f"In simulated cohorts of this size and event rate ({held['children']} children, {of_100(held['rate'])}) the "
+        f"The nearest simulated setting: {held['children']} children, {of_100(held['rate'])} with the event. There the "
         f"90% interval held the true risk of {held['coverage']:.0%} of children; it was not measured on your patients."
     )
 

@@ -65,10 +65,18 @@ class LevelRange:
 
 @dataclass(frozen=True, slots=True)
 class LikeCell:
-    """A kind of child and how many of the cohort were of it, rounded down."""
+    """A kind of child, its level of each variable, and how many of the cohort were of it, rounded down."""
 
-    described: str
+    levels: tuple[str, ...]
     count: str
+
+
+@dataclass(frozen=True, slots=True)
+class LikeCases:
+    """Kinds of children by the variables `of` (their labels); a kind of fewer than 5 children is not listed."""
+
+    of: tuple[str, ...]
+    cells: tuple[LikeCell, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +88,7 @@ class Population:
     numbers: tuple[NumberRange, ...]
     levels: tuple[LevelRange, ...]
     like_cases_at_least: int
-    like_cases: tuple[tuple[LikeCell, ...], ...]
+    like_cases: tuple[LikeCases, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,25 +153,39 @@ class GateLine:
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """A table that the bundle holds as a list of records, such as performance by subgroup."""
+    """A table of what the bundle holds beside its sum, such as performance by subgroup.
+
+    `numbers`: which columns hold numbers, from 0.
+    """
 
     title: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    numbers: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Performance:
-    """What the replays say the model is worth.
+    """What the model is worth.
 
+    `columns`: name (a field of `MeasureLine`), heading and meaning of each way in which measures are told.
     `calibration` is None when the bundle holds no curve. `listings` and `facts`: whatever else the bundle holds, as
     tables and as pairs.
     """
 
     measures: tuple[MeasureLine, ...]
+    columns: tuple[tuple[str, str, str], ...]
     calibration: Calibration | None
     listings: tuple[Listing, ...]
     facts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What the cohort was judged able to carry: pairs of a name and words, and tables; empty where nothing is held."""
+
+    facts: tuple[tuple[str, str], ...]
+    listings: tuple[Listing, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +224,7 @@ class ReportItem:
 
 @dataclass(frozen=True, slots=True)
 class CardSummary:
-    """The whole card. `limits` comes first on every rendering; `advice` is pairs of a name and words."""
+    """The whole card. `limits` comes first on every rendering."""
 
     format: int
     identity: Identity
@@ -216,7 +238,7 @@ class CardSummary:
     coefficients: tuple[Coefficient, ...]
     effects: tuple[Effect, ...]
     performance: Performance
-    advice: tuple[tuple[str, str], ...]
+    advice: Advice
     gates: tuple[GateLine, ...]
     checks: tuple[Check, ...]
     updates: tuple[UpdateLine, ...]

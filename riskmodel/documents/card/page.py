@@ -1,15 +1,16 @@
 """The card in reading order: limits, what, for whom, from whom, how, how well, then the small print."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from riskmodel.documents.blocks import Block, Bullets, Facts, Figure, Figures, Page, Paragraph, Section, Table
 from riskmodel.documents.card.curves import calibration_words, effect_words, moves
-from riskmodel.documents.card.model import CardSummary, Coefficient, MeasureLine
+from riskmodel.documents.card.model import CardSummary, Coefficient, Listing, MeasureLine, Performance
 from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.words import ABSENT, fixed, human, of_100, short, signed, span
 from riskmodel.drawing import Effect, calibration_curve, effect_curve
 
 SHORT_DIGEST = 12
+UNBROKEN = "\N{NO-BREAK SPACE}"
 
 
 def page(card: CardSummary) -> Page:
@@ -31,7 +32,7 @@ def _sections(card: CardSummary) -> Iterator[tuple[str, tuple[Block, ...]]]:
     yield "The cohort", tuple(_cohort(card))
     yield "The sum", tuple(_sum(card))
     yield "How well it did", tuple(_performance(card))
-    yield "What this cohort can carry", (Facts(card.advice),) if card.advice else ()
+    yield "What this cohort can carry", tuple(_advice(card))
     yield "When a number is shown", (_gates(card),)
     yield "Checks on other patients", (_checks(card),)
     yield "Updates", tuple(_updates(card))
@@ -47,7 +48,8 @@ def _predicted(card: CardSummary) -> Iterator[Block]:
     if held.text:
         yield Paragraph(f"Counted as: {held.text}.")
     rows = [
-        ("first of", "; ".join(held.first_of)),
+        # The text says it already, with how large and how late.
+        ("first of", "" if held.text else "; ".join(held.first_of)),
         ("ends the chance of it", "; ".join(held.competes)),
         ("never counts", "; ".join(held.never_counts)),
         ("followed to", held.seen_until or ""),
@@ -74,9 +76,10 @@ def _population(card: CardSummary) -> Iterator[Block]:
         rows = tuple((line.label, "; ".join(line.levels)) for line in held.levels)
         title = "Levels that at least five children had, or that are scored as their group; no number for others"
         yield Table(title, ("what", "levels"), rows)
-    for cells in held.like_cases:
-        rows = tuple((cell.described, cell.count) for cell in cells)
-        yield Table("Like cases known at the horizon; kinds not listed: fewer than 5", ("kind", "children"), rows, (1,))
+    for like in held.like_cases:
+        cells = tuple((*cell.levels, cell.count) for cell in like.cells)
+        title = f"Like cases known at the horizon, by {' and '.join(like.of)}; kinds not listed: fewer than 5"
+        yield Table(title, (*like.of, "children"), cells, (len(like.of),))
 
 
 def _cohort(card: CardSummary) -> Iterator[Block]:
@@ -86,7 +89,7 @@ def _cohort(card: CardSummary) -> Iterator[Block]:
     if held.left_out:
         yield Table("Left out, and why", ("reason", "children"), held.left_out, (1,))
     if held.missing:
-        yield Table("Missing, to the nearest twentieth", ("predictor", "share"), held.missing, (1,))
+        yield Table("Missing, from rounded counts", ("predictor", "share"), held.missing, (1,))
 
 
 def _sum(card: CardSummary) -> Iterator[Block]:
@@ -107,9 +110,18 @@ def _sum(card: CardSummary) -> Iterator[Block]:
     drawn = tuple(_effect(held) for held in card.effects if moves(held))
     if drawn:
         yield Figures(drawn)
-    sources = {f"{line.label}, {line.column}": line.prior_source for line in card.coefficients if line.prior_source}
-    if sources:
-        yield Table("Where the beliefs before came from", ("column", "source"), tuple(sources.items()))
+    if sources := tuple(_sources(card)):
+        yield Table("Where the beliefs before came from", ("source", "columns"), sources)
+
+
+def _sources(card: CardSummary) -> Iterator[tuple[str, str]]:
+    """Each source with the columns that it speaks of, term by term in the order of the sum."""
+    held: dict[str, dict[str, list[str]]] = {}
+    for line in card.coefficients:
+        if line.prior_source:
+            held.setdefault(line.prior_source, {}).setdefault(line.label, []).append(line.column)
+    for source, terms in held.items():
+        yield source, " · ".join(f"{label}: {'; '.join(columns)}" for label, columns in terms.items())
 
 
 def _effect(held: Effect) -> Figure:
@@ -120,45 +132,63 @@ def _effect(held: Effect) -> Figure:
 def _coefficient(line: Coefficient, *, told: bool) -> tuple[str, ...]:
     prior: tuple[str, ...] = ()
     if told:
-        spread = ABSENT if line.prior_sd is None else fixed(line.prior_sd)
-        prior = (ABSENT if line.prior_mean is None else f"{signed(line.prior_mean)} ({spread})",)
+        spread = "learned" if line.prior_sd is None else fixed(line.prior_sd)
+        prior = (ABSENT if line.prior_mean is None else f"{signed(line.prior_mean)}{UNBROKEN}({spread})",)
     label = f"{line.label} ({line.unit})" if line.unit else line.label
-    interval = f"{signed(line.low)} to {signed(line.high)}"
+    interval = _interval(line.low, line.high, signed)
     return (label, line.column, fixed(line.mean), *prior, signed(line.coefficient, 3), interval)
+
+
+def _interval(low: float | None, high: float | None, write: Callable[[float], str] = fixed) -> str:
+    """An interval on one line, however narrow the column; a dash where there is none."""
+    return ABSENT if low is None or high is None else f"{write(low)}{UNBROKEN}to{UNBROKEN}{write(high)}"
 
 
 def _performance(card: CardSummary) -> Iterator[Block]:
     held = card.performance
     if held.measures:
-        head = ("measure", "apparent", "corrected (Harrell)", "corrected (.632+)", "interval")
-        rows = tuple(_measure(line) for line in held.measures)
-        yield Table("On the cohort itself, and corrected for having been fitted to it", head, rows, (1, 2, 3, 4))
-        meanings = tuple((line.label, line.meaning) for line in held.measures if line.meaning)
-        if meanings:
-            yield Table("What the measures mean", ("measure", "meaning"), meanings)
-        yield from _reasons(held.measures)
+        yield from _measures(held)
     if held.calibration is not None:
         words = calibration_words(held.calibration)
         caption = "What happened, against the risk given to each child with the child itself left out"
         yield Figures((Figure(calibration_curve(held.calibration, words).svg, caption, words),))
     for listing in held.listings:
-        yield Table(listing.title, listing.head, listing.rows, tuple(range(1, len(listing.head))))
+        yield _table(listing)
     if held.facts:
         yield Facts(held.facts)
 
 
-def _measure(line: MeasureLine) -> tuple[str, ...]:
-    interval = ABSENT if line.low is None or line.high is None else f"{fixed(line.low)} to {fixed(line.high)}"
-    numbers = (fixed(line.apparent, 3), fixed(line.harrell, 3), fixed(line.point632plus, 3))
-    return (line.label, *numbers, interval)
+def _table(held: Listing) -> Table:
+    return Table(held.title, held.head, held.rows, held.numbers)
 
 
-def _reasons(measures: tuple[MeasureLine, ...]) -> Iterator[Block]:
-    """Why numbers are missing, each reason once."""
-    reasons = dict.fromkeys(line.reason for line in measures if line.reason)
-    for reason in reasons:
-        told = ", ".join(line.label for line in measures if line.reason == reason)
-        yield Paragraph(f"Where a dash stands ({told}): {reason}.")
+def _measures(held: Performance) -> Iterator[Block]:
+    """Measures in the ways in which they are told, what those and the measures mean, and why numbers are missing."""
+    ranged = any(line.low is not None for line in held.measures)
+    head = ("measure", *(heading for _, heading, _ in held.columns), *(("interval",) if ranged else ()))
+    rows = tuple((line.label, *_numbers(line, held, ranged=ranged)) for line in held.measures)
+    corrected = len(held.columns) > 1
+    caption = "On the cohort itself, and corrected for having been fitted to it" if corrected else "Measures"
+    yield Table(caption, head, rows, tuple(range(1, len(head))))
+    told = ((heading, meaning) for _, heading, meaning in held.columns)
+    meanings = (*told, *((line.label, line.meaning) for line in held.measures))
+    if kept := tuple((name, meaning) for name, meaning in meanings if meaning):
+        yield Table("What the columns and the measures mean", ("what", "meaning"), kept)
+    dashed = [line for line, row in zip(held.measures, rows, strict=True) if ABSENT in row]
+    for reason in dict.fromkeys(line.reason for line in dashed if line.reason):
+        names = ", ".join(line.label for line in dashed if line.reason == reason)
+        yield Paragraph(f"Where a dash stands ({names}): {reason}.")
+
+
+def _numbers(line: MeasureLine, held: Performance, *, ranged: bool) -> tuple[str, ...]:
+    values = tuple(fixed(getattr(line, name), 3) for name, _, _ in held.columns)
+    return (*values, _interval(line.low, line.high)) if ranged else values
+
+
+def _advice(card: CardSummary) -> Iterator[Block]:
+    if card.advice.facts:
+        yield Facts(card.advice.facts)
+    yield from (_table(held) for held in card.advice.listings)
 
 
 def _gates(card: CardSummary) -> Block:
@@ -177,7 +207,7 @@ def _checks(card: CardSummary) -> Block:
             check.children,
             check.events,
             fixed(check.observed_expected),
-            ABSENT if check.low is None or check.high is None else f"{fixed(check.low)} to {fixed(check.high)}",
+            _interval(check.low, check.high),
             fixed(check.c),
         )
         for check in card.checks

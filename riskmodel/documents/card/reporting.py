@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.model import ReportItem
+from riskmodel.documents.card.performance import MEASURES
 from riskmodel.documents.words import fixed, human, of_100, short
 from riskmodel.like_cases import share_words
 
@@ -126,7 +127,8 @@ def _of_methods(bundle: Bundle) -> Iterator[tuple[str, str]]:
     yield "12b", f"{len(bundle.terms)} terms, {len(bundle.coefficients)} columns; nothing made into two groups by a cut"
     chosen = bundle.protocol.get("fit", {}).get("choose", "the shipped sum of terms")
     yield "12c", f"logistic, by the protocol's choice: {human(str(chosen))}; priors on this card; optimism by replays"
-    yield "12e", ", ".join(human(name) for name in bundle.performance.get("measures", {})) or "none"
+    held = bundle.performance.get("measures", {})
+    yield "12e", "; ".join(words for name, words in MEASURES.items() if name in held) or "none"
     yield "12g", "intercept plus the sum of column times coefficient, through the logistic curve"
     yield "13", "none, and none needed: no class was weighted or resampled"
     yield "27a", "values that cannot be true are refused; missing ones widen the interval; outside the ranges no number"

@@ -4,11 +4,13 @@ from math import exp
 
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card import facts
+from riskmodel.documents.card.advice import advice
 from riskmodel.documents.card.cohort import cohort
 from riskmodel.documents.card.columns import coefficients
 from riskmodel.documents.card.curves import effects
 from riskmodel.documents.card.limits import limits
 from riskmodel.documents.card.model import CardSummary, Identity
+from riskmodel.documents.card.performance import performance
 from riskmodel.documents.card.reporting import reporting
 
 FORMAT = 1
@@ -29,8 +31,8 @@ def summarise(bundle: Bundle) -> CardSummary:
         base_probability=1.0 / (1.0 + exp(-base)),
         coefficients=coefficients(bundle),
         effects=effects(bundle),
-        performance=facts.performance(bundle),
-        advice=facts.advice(bundle),
+        performance=performance(bundle),
+        advice=advice(bundle),
         gates=facts.gates(bundle),
         checks=facts.checks(bundle),
         updates=facts.updates(bundle),

@@ -8,7 +8,7 @@ from math import exp, log2
 import pypdfium2
 import pytest
 
-from riskmodel.bundle import Moved, Ranges, Update, Use
+from riskmodel.bundle import Moved, Ranges, Support, SupportCell, Update, Use
 from riskmodel.documents import card
 from riskmodel.documents.cautions import DEMONSTRATION, cautions
 from riskmodel.scoring import Scorer
@@ -195,7 +195,7 @@ def test_a_calibration_curve_is_drawn_with_its_words_when_the_bundle_holds_one()
 def test_records_of_the_bundle_become_a_table() -> None:
     records = [{"group": "girls", "c": 0.7}, {"group": "boys", "c": None, "why": "too few to say"}]
     text = card.to_markdown(card.summarise(bundle(performance={**PERFORMANCE, "subgroups": records})))
-    assert "| group | c | why |" in text
+    assert "| group | c-statistic | why |" in text
     assert "| boys | not known | too few to say |" in text
 
 
@@ -203,7 +203,7 @@ def test_a_listing_says_what_a_row_is_about_before_its_figures() -> None:
     """A bundle on disk has its names in the order of the alphabet."""
     records = [{"c": 0.7, "children": "at least 40", "kind": "girls", "of": "Sex", "observed_expected": 1.1}]
     text = card.to_markdown(card.summarise(bundle(performance={**PERFORMANCE, "subgroups": records})))
-    assert "| of | kind | children | c | observed expected |" in text
+    assert "| of | kind | children | c-statistic | observed / expected |" in text
 
 
 def test_the_reporting_draft_has_every_item_and_leaves_to_people_what_only_they_can_say() -> None:
@@ -223,7 +223,7 @@ def test_the_verdict_on_the_cohort_stands_among_the_limits() -> None:
     held = bundle(advice={"path": "update with priors", "reason": "Too few events.", "verdict": "do not refit"})
     made = card.summarise(held)
     assert "What its cohort can carry: do not refit. Too few events." in made.limits
-    assert made.advice[0] == ("verdict", "do not refit")
+    assert made.advice.facts[0] == ("verdict", "do not refit")
 
 
 def test_a_release_against_the_advice_is_said() -> None:
@@ -240,7 +240,7 @@ def test_coverage_is_quoted_from_simulated_cohorts_and_only_where_it_was_measure
     told = {"simulated": {"children": 300, "rate": 0.16, "coverage": 0.89}}
     limits = card.summarise(bundle(performance={**bundle().performance, **told})).limits
     assert (
-        "In simulated cohorts of this size and event rate (300 children, 16 in 100) the 90% interval held the true "
+        "The nearest simulated setting: 300 children, 16 in 100 with the event. There the 90% interval held the true "
         "risk of 89% of children; it was not measured on your patients."
     ) in limits
     assert any("it was not measured for a cohort like this one" in limit for limit in card.summarise(bundle()).limits)
@@ -274,3 +274,67 @@ def _text(pdf: bytes) -> str:
         return "\n".join(page.get_textpage().get_text_range() for page in document)
     finally:
         document.close()
+
+
+def test_every_table_of_like_cases_says_by_what_it_counts() -> None:
+    finer = Support(("biology_group", "includes_occiput"), (SupportCell(("laxity", "yes"), 15),))
+    held = card.summarise(bundle(support=(finer, *bundle().support)))
+    first, second = held.population.like_cases
+    assert second.of == first.of[:1] == ("Mechanism",)
+    assert (first.cells[0].levels, first.cells[0].count) == (("Loose ligaments", "yes"), "at least 15")
+    captions = [line for line in card.to_markdown(held).splitlines() if "Like cases known at the horizon" in line]
+    assert len(captions) == len(set(captions)) == 2
+
+
+def test_a_source_stands_once_with_everything_that_rests_on_it() -> None:
+    priors = [
+        {"term": "age_years", "column": "", "mean": -0.15, "sd": None, "source": "own reading"},
+        {"term": "condition", "column": "down", "mean": 0.3, "sd": 0.4, "source": "own reading"},
+    ]
+    text = card.to_markdown(card.summarise(bundle(performance={**PERFORMANCE, "priors": priors})))
+    (row,) = [line for line in text.splitlines() if "own reading" in line]
+    assert "Age at the operation: log2(x / 8), x kept within 1.5 to 18 · Main condition: Down syndrome" in row
+    assert "\N{MINUS SIGN}0.15 (learned)" in text
+
+
+def test_a_model_that_nothing_corrected_is_told_by_one_value() -> None:
+    entry = {"apparent": 0.7, "harrell": None, "point632plus": None, "low": None, "high": None, "reason": "left out"}
+    told = {"measures": {"c": entry}, "definitions": {"apparent": "each child left out"}}
+    text = card.to_markdown(card.summarise(bundle(performance=told)))
+    assert "| measure | value |" in text
+    assert "| value | each child left out |" in text
+    assert "corrected" not in text.split("How well it did")[1].split("##")[0]
+    assert "Where a dash stands" not in text
+
+
+def test_a_new_centre_is_told_measure_by_measure() -> None:
+    more = {**PERFORMANCE, "new_centre": {"slope": [0.2, 1.9], "c": [0.55, 0.8], "citl": None}}
+    rows = card.summarise(bundle(performance=more)).performance.listings[0].rows
+    assert rows == (("c-statistic", "0.550", "0.800"), ("calibration slope", "0.200", "1.900"))
+
+
+def test_the_advice_is_told_in_sentences_and_tables() -> None:
+    spread = {
+        "c": 0.7,
+        "c_low": 0.6,
+        "c_high": 0.8,
+        "risk_low": 0.02,
+        "risk_high": 0.5,
+        "risk_mean": 0.2,
+        "too_sure": False,
+    }
+    advice = {
+        "verdict": "do not refit",
+        "expected_slope": {"fitted_freely": 0.44, "with_priors": None},
+        "degrees_of_freedom_carried": {"shrinkage": 2.9, "absolute_error": 8.2},
+        "children_needed": {"shrinkage": 3410, "absolute_error": "not studied for more than 30 effects"},
+        "beforehand": {"prior_means_alone": spread, "base": "the priors'"},
+        "something_new": 3,
+    }
+    held = card.summarise(bundle(advice=advice)).advice
+    assert held.facts[1] == ("slope to expect on new children", "0.44 if fitted freely, \N{EN DASH} with the priors")
+    assert held.facts[-1] == ("something new", "3")
+    size, implied = held.listings
+    assert size.rows[0] == ("shrinkage of no more than a tenth", "2.9", "3,410")
+    assert implied.rows == (("prior means alone", "0.70", "0.60 to 0.80", "2 in 100 to 50 in 100", "20 in 100", "no"),)
+    assert card.summarise(bundle(advice={})).advice.listings == ()

@@ -7,8 +7,8 @@ from typing import Any
 from riskmodel.bundle import Bundle
 from riskmodel.documents import card
 from riskmodel.documents.blocks import Block, Bullets, Facts, Page, Paragraph, Section, Table
-from riskmodel.documents.card.facts import pairs
 from riskmodel.documents.card.model import CardSummary
+from riskmodel.documents.card.pairs import pairs
 from riskmodel.documents.card.reporting import ITEMS
 from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.words import ABSENT, fixed, signed
@@ -94,8 +94,8 @@ def _methods(bundle: Bundle, summary: CardSummary) -> Iterator[tuple[str, tuple[
     yield "8a", (Facts(_outcome(summary)),)
     yield "9a", (_predictors(rules),)
     if bundle.advice:
-        # The prior predictive check belongs to the priors; it is on the card.
-        yield "10", (Facts(tuple(row for row in summary.advice if not row[0].startswith("beforehand"))),)
+        # The tables behind it are on the card.
+        yield "10", (Facts(summary.advice.facts),)
     yield "11", (Facts(tuple(summary.cohort.missing)),)
     yield "12d", (Paragraph(_centres(rules)),)
     yield "12f", (_updates(summary),)

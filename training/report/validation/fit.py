@@ -6,7 +6,7 @@ from string import ascii_lowercase
 import numpy as np
 
 from riskmodel.documents.blocks import Block, Bullets, Facts, Paragraph, Table
-from riskmodel.documents.card.facts import MEASURES
+from riskmodel.documents.card.performance import MEASURES
 from riskmodel.documents.words import fixed, human, of_100
 from training.advice import Advice, lines
 from training.fitting import Comparison, Rival, Trained

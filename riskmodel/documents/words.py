@@ -5,6 +5,8 @@ from math import ceil, floor
 MINUS = "\N{MINUS SIGN}"
 DASH = "\N{EN DASH}"
 ABSENT = DASH
+# How well a published limit or a rule of the trade is supported, by its mark in the files.
+SUPPORT = {"H": "well supported", "M": "moderately supported", "L": "weakly supported"}
 
 
 def fixed(value: float | None, digits: int = 2) -> str:

@@ -7,14 +7,13 @@ from typing import ClassVar
 
 from riskmodel.cases.cells import NO_FLAG, YES_NO_WORDS
 from riskmodel.dictionary.model import Kind, Norm, Variable
-from riskmodel.documents.words import human
+from riskmodel.documents.words import SUPPORT, human
 from riskmodel.errors import Finding
 from riskmodel.web.desk import Case
 from riskmodel.web.pages import Drawn
 from riskmodel.web.steps import Group
 
 NOT_KNOWN = "not known"
-_CONFIDENCE = {"H": "well supported", "M": "moderately supported", "L": "weakly supported"}
 
 
 class Control(Enum):
@@ -138,7 +137,7 @@ def fault_words(finding: Finding) -> str:
 
 def norm_words(norm: Norm) -> str:
     """A norm with its source and how well it is supported."""
-    parts = [norm.source or "no source", _CONFIDENCE.get(norm.confidence or "", "")]
+    parts = [norm.source or "no source", SUPPORT.get(norm.confidence or "", "")]
     return f"{norm.text} ({', '.join(part for part in parts if part)})"
 
 

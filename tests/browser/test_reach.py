@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.browser.pages import FILES, PAGES, Entered, enter, keep, open_child, open_plans
+from tests.browser.pages import FILES, LATER, PAGES, Entered, enter, keep, open_child, open_plans
 from tests.browser.serving import Served
 
 pytestmark = pytest.mark.browser
@@ -305,6 +305,25 @@ def test_on_paper_stand_the_values_the_answers_and_the_cautions(page: Page, serv
         assert any(part in text for part in told.split("|")), path
         assert "Made from invented data" in text
         assert "does not replace the judgement" in " ".join(text.split())
+
+
+def test_on_paper_only_what_is_known_is_printed_of_the_form(page: Page, served: Served) -> None:
+    """A number, a choice, a word in place of a number and a tick each keep their field; what is empty leaves none."""
+    enter(page, served)
+    open_child(page, served)
+    page.get_by_role("button", name=LATER).click()
+    page.locator("#f-c2_pedicle_width_left_mm").fill("")
+    page.locator("[name='c2_pedicle_width_left_mm.word']").select_option("not_measurable")
+    page.locator("#f-age_years").fill("9")
+    page.locator("#f-reduces").select_option("")
+    page.emulate_media(media="print")
+    for name, printed in {"age_years": True, "c2_pedicle_width_left_mm": True, "reduces": False}.items():
+        expect(page.locator("#child .field", has=page.locator(f"#f-{name}"))).to_be_visible(visible=printed)
+    for field in page.locator("#child fieldset.field").all():
+        assert field.is_visible() == (field.locator("input:checked").count() > 0)
+    values = [held.input_value() for held in page.locator("#child input:not([type]):visible").all()]
+    assert len(values) > 5
+    assert values.count("") == 1, "a box stays empty only where a word stands beside it"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

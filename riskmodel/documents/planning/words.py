@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from riskmodel.anatomy.blood import BloodVolume
 from riskmodel.anatomy.craniometry import Comparison, Place
-from riskmodel.documents.words import of_100, short, signed
+from riskmodel.documents.words import SUPPORT, of_100, short, signed
 from riskmodel.plans.fitting import AnchorFit, SizeFit
 from riskmodel.plans.rescue import Rescue
 from riskmodel.plans.risks import Difference, ModelRisks, PlanNumber
@@ -63,9 +63,9 @@ def _size(size: SizeFit) -> str:
 
 
 def anchor_limit(fit: AnchorFit) -> str:
-    """The limit that the class stands on, with source and confidence."""
+    """The limit that the class stands on, with its source and how well it is supported."""
     local = "local limit, " if fit.limit.local else ""
-    source = f"[{local}{fit.limit.source}; {fit.limit.confidence}]"
+    source = f"[{local}{fit.limit.source}; {SUPPORT[fit.limit.confidence]}]"
     return f"{fit.limit.text}: {told(fit.limit.value)} {fit.limit.unit} {source}"
 
 
@@ -106,9 +106,9 @@ def _span(held: Comparison) -> str:
 
 
 def prompt(held: Prompt) -> str:
-    """A prompt with its source."""
+    """A prompt with its source and how well it is supported."""
     plan = f"plan {held.plan}: " if held.plan else ""
-    return f"{plan}{held.situation}: {held.says} [{held.source}; {held.confidence}]"
+    return f"{plan}{held.situation}: {held.says} [{held.source}; {SUPPORT[held.confidence]}]"
 
 
 def rescue(held: Rescue) -> str:

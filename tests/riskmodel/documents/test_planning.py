@@ -53,9 +53,9 @@ def test_the_occiput_is_held_against_the_least() -> None:
 
 def test_a_limit_has_its_source_and_says_how_sure_it_is() -> None:
     held = fit(PEDICLE, pedicle(4.0))
-    assert words.anchor_limit(held).endswith("from 4.0 feasible; M]")
+    assert words.anchor_limit(held).endswith("from 4.0 feasible; moderately supported]")
     local = replace(held, limit=Limit("margin_fits_mm", 0.4, "mm", "fits from", "ours", "L", local=True))
-    assert words.anchor_limit(local) == "fits from: 0.4 mm [local limit, ours; L]"
+    assert words.anchor_limit(local) == "fits from: 0.4 mm [local limit, ours; weakly supported]"
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,7 @@ uses fewer effective degrees of freedom than it has columns.
 import math
 from dataclasses import dataclass
 
-import numpy as np
 from scipy.optimize import brentq
-from scipy.special import log_expit, logit, ndtri
 
 SHRINKAGE = 0.9  # least acceptable uniform shrinkage, criterion (i)
 OPTIMISM = 0.05  # greatest acceptable optimism of Nagelkerke's R-squared, criterion (ii)
@@ -79,16 +77,6 @@ class Required:
     overall_risk: int
     absolute_error: int | None
 
-    @property
-    def by_three(self) -> int:
-        """Children needed by criteria (i) to (iii), the number that papers before 2020 and most programs give."""
-        return max(self.shrinkage, self.optimism, self.overall_risk)
-
-    @property
-    def by_all(self) -> int:
-        """Children needed by every criterion."""
-        return max(self.by_three, self.absolute_error or 0)
-
 
 @dataclass(frozen=True, slots=True)
 class Carried:
@@ -115,9 +103,9 @@ class Carried:
         return self.overall_risk_margin <= MARGIN
 
     @property
-    def by_all(self) -> float:
-        """Degrees of freedom that every criterion allows; 0 where not even the overall risk is known."""
-        return min(self.shrinkage, self.optimism, self.absolute_error) if self.overall_risk_known else 0.0
+    def allowed(self) -> float:
+        """Degrees of freedom that the criteria on shrinkage, optimism and error of the risks allow."""
+        return min(self.shrinkage, self.optimism, self.absolute_error)
 
 
 def highest_r2(rate: float) -> float:
@@ -189,40 +177,6 @@ def expected_shrinkage(anticipated: Anticipated, children: int, degrees_of_freed
     if target >= (lowest - 1) * math.log1p(-r2 / lowest):
         return lowest
     return float(brentq(lambda s: (s - 1) * math.log1p(-r2 / s) - target, lowest, 1.0, xtol=1e-14))
-
-
-def r2_from_c(c: float, rate: float) -> float:
-    """Return Cox and Snell's R-squared of a model with this c-statistic, if its log-odds are normal in both groups.
-
-    Raises
-    ------
-    ValueError
-        When c does not lie between 0.5 and 1 or the rate not between 0 and 1.
-
-    Notes
-    -----
-    Log-odds index N(0, 1) among non-cases, N(d, 1) among cases, d = sqrt(2) probit(c); the mean log-likelihood by
-    Gauss-Hermite quadrature (Riley, Van Calster & Collins, Statistics in Medicine 2021;40:859, who simulate it).
-    """
-    if not (0.5 < c < 1 and 0 < rate < 1):
-        raise ValueError(f"c must lie between 0.5 and 1 and the rate between 0 and 1: found {c} and {rate}")
-    apart = math.sqrt(2) * float(ndtri(c))
-    nodes, weights = np.polynomial.hermite_e.hermegauss(100)
-    weights = weights / weights.sum()
-    base = float(logit(rate)) - apart**2 / 2
-    of_cases = float(weights @ log_expit(base + apart * (nodes + apart)))
-    of_others = float(weights @ log_expit(-(base + apart * nodes)))
-    null = rate * math.log(rate) + (1 - rate) * math.log1p(-rate)
-    return -math.expm1(2 * (null - rate * of_cases - (1 - rate) * of_others))
-
-
-def closed_formula_factor(c: float) -> float:
-    """Return by how much criterion (i) must at least be multiplied when a c-statistic this high is expected.
-
-    The closed formula is too small above 0.8: at least half as many again at 0.85, twice as many at 0.90. Between
-    these points a straight line (own choice); above, simulate.
-    """
-    return 1 + 10 * max(0.0, c - 0.8)
 
 
 def children_to_judge_observed_expected(rate: float, half_width: float = 0.1) -> int:

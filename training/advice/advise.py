@@ -75,10 +75,9 @@ def _worth(outcome: Outcome) -> float:
 def _path(outcome: Outcome, columns: int, held: Carried, *, has_beliefs: bool) -> Path:
     if min(outcome.events, outcome.non_events) < FEWEST_EVENTS:
         return Path.CHECK_ONLY
-    allowed = min(held.shrinkage, held.optimism, held.absolute_error)
-    if held.overall_risk_known and allowed >= columns:
+    if held.overall_risk_known and held.allowed >= columns:
         return Path.REFIT
-    return Path.UPDATE if has_beliefs and allowed >= 1.0 else Path.RECALIBRATE
+    return Path.UPDATE if has_beliefs and held.allowed >= 1.0 else Path.RECALIBRATE
 
 
 def _has_priors(protocol: Protocol, declared: Declared) -> bool:

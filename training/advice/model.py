@@ -93,8 +93,3 @@ class Advice:
     def refit(self) -> bool:
         """Whether the cohort is large enough to fit the protocol's columns freely."""
         return self.path is Path.REFIT
-
-    @property
-    def can_carry(self) -> float:
-        """Degrees of freedom that the criteria on shrinkage, optimism and error of the risks allow."""
-        return min(self.carried.shrinkage, self.carried.optimism, self.carried.absolute_error)

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from riskmodel.bundle import COUNT_STEP
+from riskmodel.documents.card.advice import CRITERIA
 from riskmodel.documents.words import fixed, of_100
 from riskmodel.like_cases import count_words
 from training.advice.beforehand import TOO_SURE_C
@@ -21,11 +22,7 @@ DO_NOT_REFIT, REFIT = "do not refit", "refit"
 STAMP = "for study, not for use"
 NOT_STUDIED = f"not studied for more than {MOST_PARAMETERS} effects"
 # Criteria that allow so many degrees of freedom, as `Carried` and `Required` name them.
-CRITERIA = {
-    "shrinkage": "shrinkage of no more than a tenth",
-    "optimism": "optimism of R-squared within 0.05",
-    "absolute_error": "risks right to 5 points on average",
-}
+ALLOWING = ("shrinkage", "optimism", "absolute_error")
 
 
 def reason(path: Path, children: int, events: int, columns: int, held: Carried) -> str:
@@ -38,8 +35,7 @@ def reason(path: Path, children: int, events: int, columns: int, held: Carried) 
         )
     if path is Path.REFIT:
         return f"{of_them} are enough to estimate the {columns} effects of this protocol from the data alone."
-    carries = min(held.shrinkage, held.optimism, held.absolute_error)
-    can = f"{of_them} can carry about {carries:.1f} freely estimated effects, and this protocol has {columns}"
+    can = f"{of_them} can carry about {held.allowed:.1f} freely estimated effects, and this protocol has {columns}"
     if path is Path.UPDATE:
         return f"{can}: start from what was held beforehand, and let your children move it as far as they can."
     return f"{can}: keep a model that was made elsewhere, and let your children correct how high it stands."
@@ -84,8 +80,8 @@ def _shrunk(advice: Advice) -> str:
 
 def _criteria(advice: Advice) -> Iterator[tuple[str, str, int | None]]:
     """Criterion in words, free effects that it allows, children that the protocol's effects would need."""
-    for name, words in CRITERIA.items():
-        yield words, f"{getattr(advice.carried, name):.1f}", getattr(advice.required, name, None)
+    for name in ALLOWING:
+        yield CRITERIA[name], f"{getattr(advice.carried, name):.1f}", getattr(advice.required, name, None)
 
 
 def _check(held: Beforehand | None) -> Iterator[str]:
@@ -115,7 +111,7 @@ def document(advice: Advice) -> dict[str, Any]:
         "assumes": f"Nagelkerke's R-squared of {CAUTIOUS_NAGELKERKE}, a cautious start",
         "effects": advice.columns,
         "degrees_of_freedom_spent": _rounded(advice.degrees_of_freedom, 1),
-        "degrees_of_freedom_carried": {name: _rounded(getattr(held, name), 1) for name in CRITERIA},
+        "degrees_of_freedom_carried": {name: _rounded(getattr(held, name), 1) for name in ALLOWING},
         "overall_risk_margin": _rounded(held.overall_risk_margin, 3),
         "children_needed": _needed(advice.required),
         "children_needed_to_check_elsewhere": children_to_judge_observed_expected(round(advice.rate, 2)),

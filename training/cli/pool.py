@@ -1,8 +1,6 @@
 """`python -m training pool`: one step of a fit over centres, from what each of them sent."""
 
-import json
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -10,13 +8,11 @@ import click
 
 from riskmodel import bundle as bundles
 from riskmodel.cli.files import write_whole
-from riskmodel.documents import card, html, markdown
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import protocol as protocols
 from training.protocol import Protocol
-from training.report import pooled
-from training.report.drafts import drafts
-from training.report.whole import put, texts_into
+from training.report import pooled, results
+from training.report.whole import put
 from training.sharing import Counts, Judgement, PooledFit, Round, Stage, Sums, files, finish, freeze, step
 
 Kind = TypeVar("Kind", Counts, Sums, Judgement, Round)
@@ -74,19 +70,10 @@ def _said(made: Round, out: Path) -> str:
 
 def fill(folder: Path, made: PooledFit) -> dict[str, str]:
     """Write the model of all centres, its report and its card into a folder; what each file is -> its name."""
-    name = made.bundle.id
-    sealed = replace(made.bundle, digest=bundles.write(made.bundle, folder / f"{name}.riskmodel.json"))
-    numbers, told, summary = pooled.document(made, sealed), pooled.page(made, sealed), card.summarise(sealed)
-    texts_into(
+    return results.write(
         folder,
-        {
-            f"{name}.pooled.json": json.dumps(numbers, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
-            f"{name}.pooled.md": markdown.to_markdown(told),
-            f"{name}.pooled.html": html.to_html(told),
-            f"{name}.card.json": card.to_json(summary),
-            f"{name}.card.md": card.to_markdown(summary),
-            f"{name}.card.html": card.to_html(summary),
-            **drafts(sealed),
-        },
+        made.bundle,
+        "pooled",
+        lambda sealed: pooled.document(made, sealed),
+        lambda sealed: pooled.page(made, sealed),
     )
-    return {"model": f"{name}.riskmodel.json", "pooled": f"{name}.pooled.html", "card": f"{name}.card.html"}

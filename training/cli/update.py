@@ -1,7 +1,5 @@
 """`python -m training update`: a model recalibrated or updated with other patients, as far as they can carry it."""
 
-import json
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -9,12 +7,11 @@ import click
 
 from riskmodel import bundle as bundles
 from riskmodel.cli.status import tell
-from riskmodel.documents import card, html, markdown
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import cohort as cohorts
+from training.report import results
 from training.report import update as report
-from training.report.drafts import drafts
-from training.report.whole import put, refuse_existing, texts_into
+from training.report.whole import put, refuse_existing
 from training.updating import DISCOUNT, Method, Updated, protocol_of, update
 
 
@@ -61,19 +58,10 @@ def _told(done: Updated) -> tuple[str, ...]:
 
 
 def _fill(folder: Path, done: Updated) -> dict[str, str]:
-    name = done.bundle.id
-    sealed = replace(done.bundle, digest=bundles.write(done.bundle, folder / f"{name}.riskmodel.json"))
-    numbers, told, summary = report.document(done, sealed), report.page(done, sealed), card.summarise(sealed)
-    texts_into(
+    return results.write(
         folder,
-        {
-            f"{name}.update.json": json.dumps(numbers, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
-            f"{name}.update.md": markdown.to_markdown(told),
-            f"{name}.update.html": html.to_html(told),
-            f"{name}.card.json": card.to_json(summary),
-            f"{name}.card.md": card.to_markdown(summary),
-            f"{name}.card.html": card.to_html(summary),
-            **drafts(sealed),
-        },
+        done.bundle,
+        "update",
+        lambda sealed: report.document(done, sealed),
+        lambda sealed: report.page(done, sealed),
     )
-    return {"model": f"{name}.riskmodel.json", "update": f"{name}.update.html", "card": f"{name}.card.html"}

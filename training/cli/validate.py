@@ -1,7 +1,5 @@
 """`python -m training validate`: a model checked on other patients, and the check noted in a new bundle."""
 
-import json
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -9,12 +7,10 @@ import click
 
 from riskmodel import bundle as bundles
 from riskmodel.cli.status import tell
-from riskmodel.documents import card, html, markdown
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import cohort as cohorts
-from training.report import elsewhere
-from training.report.drafts import drafts
-from training.report.whole import put, refuse_existing, texts_into
+from training.report import elsewhere, results
+from training.report.whole import put, refuse_existing
 from training.updating import Elsewhere, check_elsewhere, noted, protocol_of
 
 
@@ -44,19 +40,10 @@ def command(
 
 
 def _fill(folder: Path, found: Elsewhere, after: bundles.Bundle) -> dict[str, str]:
-    name = after.id
-    sealed = replace(after, digest=bundles.write(after, folder / f"{name}.riskmodel.json"))
-    numbers, told, summary = elsewhere.document(found, sealed), elsewhere.page(found, sealed), card.summarise(sealed)
-    texts_into(
+    return results.write(
         folder,
-        {
-            f"{name}.check.json": json.dumps(numbers, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
-            f"{name}.check.md": markdown.to_markdown(told),
-            f"{name}.check.html": html.to_html(told),
-            f"{name}.card.json": card.to_json(summary),
-            f"{name}.card.md": card.to_markdown(summary),
-            f"{name}.card.html": card.to_html(summary),
-            **drafts(sealed),
-        },
+        after,
+        "check",
+        lambda sealed: elsewhere.document(found, sealed),
+        lambda sealed: elsewhere.page(found, sealed),
     )
-    return {"model": f"{name}.riskmodel.json", "check": f"{name}.check.html", "card": f"{name}.card.html"}

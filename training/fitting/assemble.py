@@ -11,7 +11,6 @@ from riskmodel.bundle import FORMAT, Bundle, OutcomeText, Ranges, Support, Use
 from riskmodel.cases.table import Floats
 from riskmodel.dictionary import Dictionary, restricted
 from riskmodel.documents.cautions import cautions
-from riskmodel.errors import OutcomeRefused
 from riskmodel.missing import Moments
 from riskmodel.model import Stability
 from training.candidates import Fitted, draws
@@ -23,7 +22,7 @@ from training.fitting.gates import gate_settings
 from training.fitting.performance import performance
 from training.fitting.shown import shown
 from training.fitting.simulated import nearest
-from training.outcome import Outcome, rate
+from training.outcome import Outcome, known_rate
 from training.protocol import Protocol
 from training.replay import ReplayResult
 
@@ -62,7 +61,7 @@ def assemble(
     rng: np.random.Generator,
 ) -> Bundle:
     """Put the bundle of a fit together; its digest is made when it is written."""
-    cohort_rate = _rate(cohort, protocol)
+    cohort_rate = known_rate(cohort.course, protocol.outcome)
     told = Told(
         ranges=ranges(cohort, protocol),
         support=supports(cohort, protocol, outcome),
@@ -137,13 +136,6 @@ def _held(fitted: Fitted) -> Floats:
     if fitted.coefficients is None:
         raise TypeError(f"{fitted.name} is not a sum of terms: it gives no numbers for a child")
     return fitted.coefficients
-
-
-def _rate(cohort: Cohort, protocol: Protocol) -> float:
-    held = rate(cohort.course, protocol.outcome)
-    if held is None:
-        raise OutcomeRefused("no child's outcome at the horizon is known")
-    return held
 
 
 def _with_normals(moments: Moments, count: int, rng: np.random.Generator) -> Moments:

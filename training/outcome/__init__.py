@@ -3,7 +3,7 @@
 from training.outcome.curves import Steps, aalen_johansen, censoring_survival, median
 from training.outcome.enough import check_enough
 from training.outcome.horizon import Censoring, Outcome, at_horizon
-from training.outcome.summary import OutcomeSummary, follow_up, kish, rate, summarise
+from training.outcome.summary import OutcomeSummary, follow_up, kish, known_rate, rate, summarise
 
 __all__ = [
     "Censoring",
@@ -16,6 +16,7 @@ __all__ = [
     "check_enough",
     "follow_up",
     "kish",
+    "known_rate",
     "median",
     "rate",
     "summarise",

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from riskmodel.cases.table import Floats
+from riskmodel.errors import OutcomeRefused
 from training.cohort import Cohort, Course, Status
 from training.outcome.curves import aalen_johansen, censoring_survival, median
 from training.outcome.horizon import at_horizon, windowed
@@ -73,6 +74,20 @@ def rate(course: Course, rules: OutcomeRules, end: Status = Status.EVENT) -> flo
     months, _ = windowed(course, rules.horizon_months, rules.visit_window_months)
     curve = aalen_johansen(months[course.known], course.status[course.known], _once(course), end)
     return float(curve.at(rules.horizon_months))
+
+
+def known_rate(course: Course, rules: OutcomeRules) -> float:
+    """The rate by the horizon, in [0, 1].
+
+    Raises
+    ------
+    OutcomeRefused
+        When no course is known.
+    """
+    held = rate(course, rules)
+    if held is None:
+        raise OutcomeRefused("no child's outcome at the horizon is known")
+    return held
 
 
 def follow_up(course: Course) -> float | None:

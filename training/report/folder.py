@@ -5,10 +5,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from riskmodel import bundle as bundles
-from riskmodel.documents import card, html
+from riskmodel.documents import html
 from training.fitting import Trained
 from training.report import validation
 from training.report.drafts import drafts
+from training.report.results import card_texts
 from training.report.whole import put, refuse_existing, texts_into
 from training.validation import examine, stamped
 
@@ -39,13 +40,10 @@ def _write_all(trained: Trained, folder: Path) -> dict[str, str]:
     bundle = stamped(trained.bundle, found, trained.comparison)
     sealed = replace(bundle, digest=bundles.write(bundle, folder / f"{name}.riskmodel.json"))
     numbers = validation.document(trained, found, sealed)
-    summary = card.summarise(sealed)
     texts = {
         f"{name}.validation.json": json.dumps(numbers, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
         f"{name}.validation.html": html.to_html(validation.page(trained, found, sealed)),
-        f"{name}.card.json": card.to_json(summary),
-        f"{name}.card.md": card.to_markdown(summary),
-        f"{name}.card.html": card.to_html(summary),
+        **card_texts(sealed),
         **drafts(sealed),
     }
     texts_into(folder, texts)

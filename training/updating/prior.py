@@ -15,6 +15,11 @@ from training.updating.levels import normal_draws
 from training.updating.likelihood import Fit, Gaussian, Sample, fit
 
 DISCOUNT = 2.0
+NO_SIGNAL = (
+    "a model becomes a prior only where its predictors told more of left-out children than the rate did; this one "
+    "found no signal, and its draws are as wide as effects were held to be beforehand; accepted: --method closed_test, "
+    "or a fit of these children under the model's own protocol"
+)
 # Independent pairs of draws for each coefficient below which their covariance says too little (own choice).
 FEWEST_PAIRS = 2
 
@@ -47,8 +52,15 @@ def inherited(bundle: Bundle, discount: float) -> Inherited:
     Raises
     ------
     FitRefused
-        When there are too few draws to tell the covariance of so many coefficients.
+        When the bundle found no signal, or there are too few draws to tell the covariance of so many coefficients.
+
+    Notes
+    -----
+    Without a signal draws have the scales of their own prior (`training.candidates.draws`): right for an interval, and
+    far too wide for a prior, under which a few children would be overfitted.
     """
+    if not bundle.signal:
+        raise FitRefused(NO_SIGNAL)
     pairs, size = len(bundle.draws) // 2, 1 + len(bundle.coefficients)
     if pairs < FEWEST_PAIRS * size:
         raise FitRefused(

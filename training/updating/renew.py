@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.bundle import Bundle, Use
-from riskmodel.errors import OutcomeRefused
 from training.candidates import FitLog, Fitted
 from training.fitting.assemble import MADE_WITH, has_signal
 from training.fitting.coarse import coarse_means, indicators, shown_children
@@ -18,7 +17,7 @@ from training.fitting.disclosure import cohort_facts, ranges, supports
 from training.fitting.join import joined_ranges, joined_supports
 from training.fitting.performance import definitions, uncorrected
 from training.metrics import gain_over_rate, measures
-from training.outcome import kish, rate
+from training.outcome import kish, known_rate
 from training.updating.children import Children
 from training.updating.closed_test import Branch
 from training.updating.steps import Step
@@ -54,7 +53,7 @@ def renewed(children: Children, taken: Step, *, branch: Branch | None, learned: 
         intercept=taken.intercept,
         coefficients=taken.coefficients,
         draws=taken.draws,
-        cohort_rate=_rate(children),
+        cohort_rate=known_rate(children.cohort.course, children.protocol.outcome),
         performance=_performance(children, taken),
         local_checks=(),
     )
@@ -68,7 +67,6 @@ def _relearned(children: Children, changed: Bundle, taken: Step, learned: NDArra
     """Coefficients moved one by one: directions were not replayed, and the children speak for ranges too."""
     cohort, protocol, outcome = children.cohort, children.protocol, children.outcome
     own_ranges, own_supports = ranges(cohort, protocol), supports(cohort, protocol, outcome)
-    signal = _signal(children, taken)
     own_facts = cohort_facts(cohort, protocol, outcome)
     facts = own_facts if alone else changed.cohort
     kinds = indicators(changed.terms, changed.dictionary)
@@ -80,16 +78,9 @@ def _relearned(children: Children, changed: Bundle, taken: Step, learned: NDArra
         column_means=np.where(learned, means, changed.column_means * (not alone)),
         ranges=own_ranges if alone else joined_ranges([changed.ranges, own_ranges]),
         support=own_supports if alone else joined_supports([changed.support, own_supports]),
-        signal=signal if alone else changed.signal or signal,
+        signal=_signal(children, taken) if alone else changed.signal,
         cohort=facts,
     )
-
-
-def _rate(children: Children) -> float:
-    held = rate(children.cohort.course, children.protocol.outcome)
-    if held is None:
-        raise OutcomeRefused("no child's outcome at the horizon is known")
-    return held
 
 
 def _signal(children: Children, taken: Step) -> bool:

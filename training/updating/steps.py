@@ -122,7 +122,7 @@ def step_from_prior(children: Children, learned: NDArray[np.bool_], discount: fl
     Raises
     ------
     FitRefused
-        When the bundle holds too few draws to become a prior.
+        When the bundle found no signal, or holds too few draws to become a prior.
     """
     bundle, outcome = children.bundle, children.outcome
     weights = outcome.weight * kish(outcome.weight, np.ones(len(children)))

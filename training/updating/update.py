@@ -73,7 +73,8 @@ def update(
     OutcomeRefused
         With fewer than 5 known events or 5 known non-events, or too little follow-up.
     FitRefused
-        When the step that is called for has no finite fit, or the bundle has too few draws to become a prior.
+        When the step that is called for has no finite fit, or the bundle cannot become a prior: it found no signal, or
+        has too few draws.
     """
     held = children(bundle, protocol, cohort)
     warnings = (*cohort.findings, *check_enough(held.outcome))

@@ -9,10 +9,11 @@ import pytest
 import statsmodels.api as sm
 
 from riskmodel.bundle import Bundle, Use
-from riskmodel.errors import OutcomeRefused
+from riskmodel.errors import FitRefused, OutcomeRefused
 from tests import demonstration
 from tests.training.builders import defined_in_vain
 from tests.training.updating import worlds
+from training.candidates import draws
 from training.cohort import course
 from training.features.declare import carriers
 from training.updating import Method, Updated, check_elsewhere, children, noted, update
@@ -160,6 +161,19 @@ def test_a_model_that_shows_the_rate_gets_the_rate_of_these_children() -> None:
     assert held.probability == pytest.approx(rate)
     assert found.test is not None
     assert [test.degrees_of_freedom for test in found.test.tests] == [1]
+
+
+def test_a_model_that_found_no_signal_is_no_prior() -> None:
+    """Its draws have the scales that were held beforehand: as a prior they would let a few children be overfitted."""
+    trained = demonstration.trained(worlds.REVISION)
+    silent = replace(trained.fitted, gain=0.0)
+    wide = draws(trained.design, silent, 400, np.random.default_rng(1), signal=False)
+    assert np.median(wide.std(axis=0) / worlds.model().draws.std(axis=0)) > 1.2
+    protocol, cohort = demonstration.protocol(worlds.REVISION), worlds.others()
+    bundle = replace(worlds.model(), signal=False, draws=wide)
+    with pytest.raises(FitRefused, match=r"this one found no signal.*accepted: --method closed_test, or a fit"):
+        update(bundle, protocol, cohort, on=ON, method=Method.PRIOR)
+    assert update(bundle, protocol, cohort, on=ON, draws=99).test is not None
 
 
 def test_what_an_update_is_worth_is_measured_with_each_child_left_out() -> None:

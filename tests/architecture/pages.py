@@ -13,8 +13,11 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from http import HTTPStatus
+from http.client import HTTPConnection
 from pathlib import Path
 from subprocess import PIPE
+from urllib.parse import urlsplit
 
 import click
 import pytest
@@ -125,7 +128,7 @@ class Reader:
 
 
 def served(words: list[str]) -> tuple[int, str]:
-    """The app as a person starts it, ended by Ctrl-C once it has said where it is; any free port will do."""
+    """The app as a person starts it, its link opened once, ended by Ctrl-C; any free port will do."""
     command = [sys.executable, "-c", "from riskmodel.cli import main; main()", "serve", *words, "--port", "0"]
     command += ["--kept", "kept.sqlite3"]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -133,9 +136,21 @@ def served(words: list[str]) -> tuple[int, str]:
         try:
             assert process.stdout is not None
             link = process.stdout.readline()
+            assert opened(link.strip()) == HTTPStatus.SEE_OTHER
             process.send_signal(signal.SIGINT)
             out, err = process.communicate(timeout=60)
         finally:
             process.kill()
-    assert link.startswith("http://127.0.0.1:"), err
     return process.returncode, link + out + err
+
+
+def opened(link: str) -> int:
+    """How the app answers a browser that opens a link; waits until it does."""
+    address = urlsplit(link)
+    assert address.hostname == "127.0.0.1", link
+    connection = HTTPConnection(address.hostname, address.port, timeout=60)
+    try:
+        connection.request("GET", address.path)
+        return connection.getresponse().status
+    finally:
+        connection.close()

@@ -42,6 +42,13 @@ def test_every_test_that_a_page_names_exists(page: str) -> None:
             assert f"def {test}(" in place.read_text(encoding="utf-8"), f"{page}: {path} has no {test}"
 
 
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", *sorted(p.name for p in (ROOT / "docs").glob("*.md"))])
+def test_every_link_of_a_page_leads_somewhere(page: str) -> None:
+    place = ROOT / page if (ROOT / page).exists() else ROOT / "docs" / page
+    for link in re.findall(r"\]\(([^)#]+)\)", place.read_text(encoding="utf-8")):
+        assert (place.parent / link).exists(), link
+
+
 def rows(page: str) -> list[list[str]]:
     """The cells of every row of a page's tables, without their heads."""
     lines = (ROOT / "docs" / page).read_text(encoding="utf-8").splitlines()

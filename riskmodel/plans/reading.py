@@ -1,6 +1,6 @@
 """Reading a plans file. A faulty anchor or plan is named and left out; the rest stands."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from enum import Enum
 from pathlib import Path
@@ -21,6 +21,7 @@ BONE_LEFT_MM = (0.0, 80.0)
 _MOST_RODS = 6
 
 Word = TypeVar("Word", bound=Enum)
+Value = TypeVar("Value")
 
 
 def read_plans(path: Path) -> PlansFile:
@@ -114,7 +115,7 @@ def _body(table: Fields, name: str, upper: Level, lower: Level) -> Plan:
         spacers=_spacers(table),
         joints_prepared=_word(table, "joints_prepared", JointsPrepared),
         occipital_bone_left_mm=_length(table, "occipital_bone_left_mm", BONE_LEFT_MM),
-        bmp=table.truth("bmp") if "bmp" in table else None,
+        bmp=_if_read(table, "bmp", table.truth) if "bmp" in table else None,
     )
 
 
@@ -123,7 +124,17 @@ def _word(table: Fields, key: str, kind: type[Word]) -> Word | None:
 
 
 def _words(table: Fields, key: str, kind: type[Word]) -> tuple[Word, ...] | None:
-    return tuple(dict.fromkeys(table.choices(key, kind))) if key in table else None
+    """Words said; None where nothing is, or nothing that can be read: an empty list says "none"."""
+    before = len(table.findings)
+    words = tuple(dict.fromkeys(table.choices(key, kind))) if key in table else None
+    return words or (None if len(table.findings) > before else words)
+
+
+def _if_read(table: Fields, key: str, read: Callable[[str], Value]) -> Value | None:
+    """What is read of a key; None where it is refused: what cannot be read is not known."""
+    before = len(table.findings)
+    value = read(key)
+    return None if len(table.findings) > before else value
 
 
 def _rods(table: Fields) -> int:
@@ -152,7 +163,7 @@ def _spacers(table: Fields) -> Spacers:
 
 def _length(table: Fields, key: str, span: tuple[float, float]) -> float | None:
     """A length in mm within what can be true; None when absent or refused."""
-    value = table.optional_number(key)
+    value = _if_read(table, key, table.optional_number)
     if value is None or span[0] <= value <= span[1]:
         return value
     table.fault(key, f"{value:g}", f"a number from {span[0]:g} to {span[1]:g} mm", "outside_hard")

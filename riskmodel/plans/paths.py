@@ -41,7 +41,9 @@ def _half(where: Where) -> Path:
     pattern = WIDTHS.get((where.kind, where.level), ())
     names = [name for part in pattern for name in where.named(part)]
     rows = rows_of(where)
-    held = [*variables(where.child, names), *row_dimensions(rows)]
+    # In the midline both sides hold it, and neither comes first: one that was not measured leaves the class open.
+    sides = sorted(variables(where.child, names), key=lambda part: part.value_mm is not None)
+    held = [*sides, *row_dimensions(rows)]
     unknown_arch = where.level is Level.C1 and arch_state(where.child, Arch.POSTERIOR) is None
     return Path(
         dimensions=known_or_asked([replace(part, least_mm=limit.value) for part in held]),

@@ -365,3 +365,14 @@ def test_a_mirrored_child_has_mirrored_anchors(width: float, entry: float, arter
         left.margin_mm,
         left.could_be,
     )
+
+
+@pytest.mark.parametrize("kind", [Kind.WIRE, Kind.BAND])
+@pytest.mark.parametrize("measured", ["right", "left"])
+def test_in_the_midline_both_laminae_must_be_measured_whichever_is_not(kind: Kind, measured: str) -> None:
+    place = (Level.C2, MIDLINE, kind)
+    one = {f"c2_lamina_thickness_{measured}_mm": 5.0}
+    assert fit(place, one).fit is Fit.UNKNOWN
+    assert fit(place, {f"c2_lamina_thickness_{measured}_mm": 2.0}).fit is Fit.NOT
+    other = {"right": "left", "left": "right"}[measured]
+    assert fit(place, {**one, f"c2_lamina_thickness_{other}_mm": 4.0}).fit is Fit.FITS

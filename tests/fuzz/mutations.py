@@ -4,6 +4,7 @@ import csv
 import hashlib
 import io
 import json
+from copy import deepcopy
 from random import Random
 from typing import Any
 
@@ -96,11 +97,11 @@ def _put(held: Any, key: Any, rng: Random) -> None:
     if what == 0:
         del held[key]
     elif what == 1 and isinstance(held, list):
-        held.insert(key, held[key])
+        held.insert(key, deepcopy(held[key]))
     elif what == 2 and isinstance(held[key], int | float):
         held[key] = -held[key]
     else:
-        held[key] = rng.choice(VALUES)
+        held[key] = deepcopy(rng.choice(VALUES))  # spoilt further, the value itself would be another one next time
 
 
 def bytes_mutant(raw: bytes, rng: Random) -> bytes:

@@ -7,7 +7,7 @@ import pytest
 
 from riskmodel.bundle import read
 from riskmodel.errors import BundleError
-from tests.fuzz.mutations import resealed
+from tests.fuzz.mutations import VALUES, bundle_mutant, resealed
 from tests.fuzz.seeds import CORPUS, expanded, seeds
 from tests.fuzz.targets import TARGETS, read_bundle, read_cohort
 from tests.packaging import GOLDEN
@@ -33,6 +33,16 @@ def test_a_mutant_is_met_with_words(target: str, seed: int) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # numpy warns of numbers that a well-sealed but absurd bundle holds
         check(mutant(rng.choice(seeds(target)), rng))
+
+
+def test_making_mutants_leaves_what_they_are_made_of_as_it_was() -> None:
+    """A value that was put in twice, and spoilt once put in, would be spoilt for good, or hold itself."""
+    kept, raw = repr(VALUES), b'{"a": [[], {}, {"b": [1.0]}], "c": {}}'
+    for seed in range(400):
+        rng, mutant = Random(seed), raw  # noqa: S311 - mutants, not secrets
+        for _ in range(5):
+            mutant = bundle_mutant(mutant, rng)
+    assert repr(VALUES) == kept
 
 
 def test_sealing_anew_is_what_makes_the_content_count(tmp_path_factory: pytest.TempPathFactory) -> None:

@@ -20,6 +20,7 @@ _TYPST = re.compile(r'heading\(level: 2, "([^"]+)"')
 _HTML = re.compile(r"<h[12][^>]*>([^<{]+)</h[12]>")
 _PYTHON = re.compile(r'^\s+yield "([A-Z][^"]+)", ', re.MULTILINE)
 _GATE = re.compile(r'(?:Verdicts\(|^        )"(\w+)"[,:]', re.MULTILINE)
+_REPORT = re.compile(r'results\.write\(\s*folder,\s*[\w.]+,\s*"(\w+)"')
 _ENDING = re.compile(r"\.(riskmodel|card|validation|check|update|reporting|assessment|share|round)\.(?:json|html|md)")
 
 
@@ -71,4 +72,5 @@ def _headings() -> Iterator[str]:
 def _endings() -> Iterator[str]:
     for package in ("riskmodel", "training"):
         for path in sorted((ROOT / package).rglob("*.py")):
-            yield from _ENDING.findall(path.read_text(encoding="utf-8"))
+            text = path.read_text(encoding="utf-8")
+            yield from (*_ENDING.findall(text), *_REPORT.findall(text))

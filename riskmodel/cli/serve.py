@@ -1,5 +1,6 @@
 """`riskmodel serve`: the local app."""
 
+import gc
 import os
 import socket
 from pathlib import Path
@@ -69,6 +70,9 @@ def server(app: Starlette) -> uvicorn.Server:
 
 
 def _serve(app: Starlette, listener: socket.socket) -> None:
+    # Models, dictionary and templates stay until the end. Looking through them for garbage takes longer than an answer.
+    gc.collect()
+    gc.freeze()
     try:
         server(app).run(sockets=[listener])
     except KeyboardInterrupt:  # Ctrl-C is how the app is ended

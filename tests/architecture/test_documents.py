@@ -43,10 +43,12 @@ def test_every_test_that_a_page_names_exists(page: str) -> None:
 
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", *sorted(p.name for p in (ROOT / "docs").glob("*.md"))])
-def test_every_link_of_a_page_leads_somewhere(page: str) -> None:
+def test_every_link_and_every_path_of_a_page_leads_somewhere(page: str) -> None:
     place = ROOT / page if (ROOT / page).exists() else ROOT / "docs" / page
     for link in re.findall(r"\]\(([^)#]+)\)", place.read_text(encoding="utf-8")):
         assert (place.parent / link).exists(), link
+    for path in re.findall(r"`((?:[\w.]+/)+[\w.]*)`", place.read_text(encoding="utf-8")):
+        assert path.startswith("demo/") or (ROOT / path).exists(), path
 
 
 def rows(page: str) -> list[list[str]]:

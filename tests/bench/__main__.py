@@ -2,8 +2,8 @@
 
 import sys
 
-from tests.bench import replays, scoring, serving, tuning, whole
+from tests.bench import replays, scoring, serving, sheets, tuning, whole
 
 if __name__ == "__main__":
-    held = [tuning.main(), replays.main(), whole.main(), scoring.main(), serving.main()]
+    held = [tuning.main(), replays.main(), whole.main(), scoring.main(), sheets.main(), serving.main()]
     sys.exit(0 if all(held) else 1)

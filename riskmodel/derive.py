@@ -16,15 +16,14 @@ from riskmodel.cases.cells import in_range
 from riskmodel.cases.columns import report
 from riskmodel.cases.sheet import Sheet, rows_where
 from riskmodel.cases.table import CaseTable, Column, Floats, State, column
+from riskmodel.dictionary.coding import YES_NO_WORDS, codes_of
 from riskmodel.dictionary.document import assembled
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
 from riskmodel.dictionary.names import NAME, suggestion
 from riskmodel.errors import Finding, Severity
 
-_YES_NO = ("no", "yes")
-_SAYS_LESS = np.array(
-    [0, 4, 2, 1, 3]
-)  # rank of each State: present, missing, not measurable, not applicable, not tested
+# Rank of each State: present, missing, not measurable, not applicable, not tested.
+_SAYS_LESS = np.array([0, 4, 2, 1, 3])
 _BY_RANK = np.argsort(_SAYS_LESS)
 _MOST_SOURCES = 20
 
@@ -184,8 +183,8 @@ def _level_faults(derivation: Derivation, operation: _Operation, sources: list[V
         return
     if (level is None) == (len(sources) == 1):
         yield "level", level or "nothing", f"{derivation.operation} of one variable with a level, or of two without"
-    elif level is not None and level not in _codes(sources[0]):
-        yield "level", f"the unknown level {level}", suggestion(level, _codes(sources[0]))
+    elif level is not None and level not in codes_of(sources[0]):
+        yield "level", f"the unknown level {level}", suggestion(level, codes_of(sources[0]))
 
 
 def _own_faults(operation: _Operation, own: Variable | None) -> Iterator[_Fault]:
@@ -199,17 +198,13 @@ def _derived(derivation: Derivation, held: list[Column], variables: Mapping[str,
     ranks: NDArray[np.intp] = np.max([_SAYS_LESS[source.states] for source in held], axis=0)
     states = _BY_RANK[ranks].astype(np.int8)
     first = variables[derivation.of[0]]
-    place = None if derivation.level is None else _codes(first).index(derivation.level)
+    place = None if derivation.level is None else codes_of(first).index(derivation.level)
     operation = _INCLUDES if first.kind is Kind.FLAGS and place is not None else OPERATIONS[derivation.operation]
     with np.errstate(divide="ignore", invalid="ignore"):
         values = operation.compute([source.values for source in held], place)
     undefined = (states == State.PRESENT) & ~np.isfinite(values)  # a ratio to 0
     states[undefined] = State.NOT_MEASURABLE
     return column(values, states)
-
-
-def _codes(variable: Variable) -> tuple[str, ...]:
-    return _YES_NO if variable.kind is Kind.YES_NO else variable.codes
 
 
 def _described(derivation: Derivation, sources: list[Variable]) -> Variable:
@@ -237,7 +232,7 @@ def _described(derivation: Derivation, sources: list[Variable]) -> Variable:
 
 
 def _word(variable: Variable, value: float) -> str:
-    return _YES_NO[int(value)] if variable.kind is Kind.YES_NO else f"{value:g}"
+    return YES_NO_WORDS[int(value)] if variable.kind is Kind.YES_NO else f"{value:g}"
 
 
 def _label(variable: Variable, code: str) -> str:

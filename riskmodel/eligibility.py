@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import CaseTable
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
 
 Marks = NDArray[np.bool_]
@@ -69,8 +70,7 @@ def words(requirements: Iterable[Requirement], dictionary: Dictionary) -> str:
 
 
 def _among(values: NDArray[np.float64], requirement: Requirement, variable: Variable) -> Marks:
-    codes = ("no", "yes") if variable.kind is Kind.YES_NO else variable.codes
-    places = [codes.index(code) for code in requirement.one_of]
+    places = [codes_of(variable).index(code) for code in requirement.one_of]
     if variable.kind is Kind.FLAGS:
         mask = sum(1 << place for place in places)
         carried: Marks = (np.nan_to_num(values).astype(np.int64) & mask) != 0

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from riskmodel.bundle import Bundle, Support
 from riskmodel.cases.table import CaseTable
-from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.dictionary.coding import codes_of, labels_of
+from riskmodel.dictionary.model import Variable
 
 FEWER = "fewer than 5"
 # A value that is not there, and a count that cannot be made.
@@ -60,22 +61,8 @@ def _counted(cells: Mapping[tuple[str, ...], int], variables: Sequence[Variable]
     return cells.get(codes, 0)
 
 
-def labels_of(variable: Variable) -> tuple[str, ...]:
-    """Labels of a level, ordinal or yes/no variable in stored order; none of a number."""
-    return ("no", "yes") if variable.kind is Kind.YES_NO else tuple(level.label for level in variable.levels)
-
-
-def codes_of(variable: Variable) -> tuple[str, ...]:
-    """Codes of a level or yes/no variable in stored order."""
-    return ("no", "yes") if variable.kind is Kind.YES_NO else variable.codes
-
-
 def _value_words(variable: Variable, value: int) -> str:
-    if value == ABSENT:
-        return f"{variable.label}: not known"
-    if variable.kind is Kind.YES_NO:
-        return f"{variable.label}: {('no', 'yes')[value]}"
-    return f"{variable.label}: {variable.levels[value].label}"
+    return f"{variable.label}: {'not known' if value == ABSENT else labels_of(variable)[value]}"
 
 
 def share_words(share: float) -> str:

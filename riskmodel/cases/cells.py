@@ -7,10 +7,11 @@ from datetime import date
 from math import isfinite, nan
 
 from riskmodel.cases.table import STATE_WORDS, State
+from riskmodel.dictionary.coding import YES_NO_WORDS
+from riskmodel.dictionary.fields import any_of
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.dictionary.names import suggestion
 
-YES_NO_WORDS = ("no", "yes")
 NO_FLAG = "none"
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
@@ -130,11 +131,7 @@ def _date(text: str, variable: Variable) -> Reading:
 
 
 def _one_of(text: str, codes: tuple[str, ...]) -> str:
-    return _listed(codes) if len(codes) <= _LISTED_LEVELS else suggestion(text, codes)
-
-
-def _listed(codes: tuple[str, ...]) -> str:
-    return "one of " + ", ".join(codes)
+    return any_of(codes) if len(codes) <= _LISTED_LEVELS else suggestion(text, codes)
 
 
 def _unit(variable: Variable) -> str:
@@ -151,7 +148,7 @@ def _accepted_number(variable: Variable) -> str:
 def _accepted_level(variable: Variable) -> str:
     if len(variable.codes) > _LISTED_LEVELS:
         return f"one of the {len(variable.codes)} codes of {variable.name}"
-    return _listed(variable.codes)
+    return any_of(variable.codes)
 
 
 _READERS: dict[Kind, Callable[[str, Variable], Reading]] = {

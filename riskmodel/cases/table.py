@@ -7,6 +7,8 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.dictionary.coding import EMPTY_WORDS
+
 Floats = NDArray[np.float64]
 
 
@@ -22,7 +24,7 @@ class State(IntEnum):
 
 # Members of an enumeration are slow to look up, and these are asked for once a column.
 _PRESENT, _MISSING = int(State.PRESENT), int(State.MISSING)
-STATE_WORDS = {state.name.lower(): state for state in State if state > State.MISSING}
+STATE_WORDS = {word: State[word.upper()] for word in EMPTY_WORDS}
 
 
 @dataclass(frozen=True, slots=True)

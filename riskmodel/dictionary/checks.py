@@ -3,12 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from riskmodel.dictionary.coding import EMPTY_WORDS
 from riskmodel.dictionary.expand import DATE, MONTHS, YEAR, clashes
 from riskmodel.dictionary.fields import Fields, any_of
 from riskmodel.dictionary.model import Kind, Role, Variable
 from riskmodel.dictionary.names import CODE, NAME, points_at_person, suggestion
-
-EMPTY_WORDS = ("not_measurable", "not_applicable", "not_tested")
 
 _WITH_LEVELS = (Kind.LEVEL, Kind.FLAGS)
 _MAY_HAVE_LEVELS = (*_WITH_LEVELS, Kind.ORDINAL)

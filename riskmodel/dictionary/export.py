@@ -3,7 +3,7 @@
 import re
 from typing import Any
 
-from riskmodel.dictionary.checks import EMPTY_WORDS
+from riskmodel.dictionary.coding import EMPTY_WORDS
 from riskmodel.dictionary.model import LONG_TABLES, Dictionary, Kind, Role, Variable
 from riskmodel.dictionary.roles import dated, holder
 

@@ -6,9 +6,9 @@ from datetime import date
 
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Column
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Variable
 from riskmodel.errors import Finding
-from riskmodel.like_cases import codes_of
 from riskmodel.missing import Holds
 from riskmodel.scoring import RiskEstimate, Scorer
 

@@ -6,12 +6,11 @@ from pathlib import Path
 
 from riskmodel.cases.casefile import check_mapping
 from riskmodel.cases.table import STATE_WORDS, CaseTable, State
+from riskmodel.dictionary.coding import codes_of, labels_of
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
 from riskmodel.errors import Finding
 from riskmodel.plans.corridors import Corridor
 from riskmodel.plans.telling import told
-
-_YES_NO = ("no", "yes")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +38,7 @@ class Child:
     def code(self, name: str) -> str | None:
         """The code of a level, or "yes" or "no"; None unless it is there."""
         value = self.number(name)
-        if value is None:
-            return None
-        variable = self.variables[name]
-        return (_YES_NO if variable.kind is Kind.YES_NO else variable.codes)[int(value)]
+        return None if value is None else codes_of(self.variables[name])[int(value)]
 
     def flags(self, name: str) -> frozenset[str] | None:
         """The codes of a flags variable that are set; None unless it is there."""
@@ -56,14 +52,12 @@ class Child:
         state = self.state(name)
         if state is not State.PRESENT:
             return "not known" if state is State.MISSING else _WORDS[state]
-        variable = self.variables[name]
+        variable, value = self.variables[name], float(self.case[name].values[0])
         if variable.kind is Kind.FLAGS:
             held = self.flags(name) or frozenset()
             return ", ".join(level.label for level in variable.levels if level.code in held) or "none"
-        if variable.levels or variable.kind is Kind.YES_NO:
-            code = self.code(name)
-            return next((level.label for level in variable.levels if level.code == code), code or "")
-        return f"{told(float(self.case[name].values[0]))} {variable.unit}".strip()
+        labels = labels_of(variable)
+        return labels[int(value)] if labels else f"{told(value)} {variable.unit}".strip()
 
 
 _WORDS = {state: word.replace("_", " ") for word, state in STATE_WORDS.items()}

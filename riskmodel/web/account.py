@@ -8,12 +8,13 @@ import numpy as np
 from riskmodel.account import Contribution, whole_slices
 from riskmodel.bundle import Bundle
 from riskmodel.cases.table import STATE_WORDS, Column, State, column
+from riskmodel.dictionary.coding import labels_of
 from riskmodel.dictionary.model import Kind
 from riskmodel.documents.card.columns import column_words
 from riskmodel.documents.card.curves import effect, effect_words
 from riskmodel.documents.words import human, of_100, short, signed, span
 from riskmodel.drawing import effect_curve
-from riskmodel.like_cases import FEWER, labels_of
+from riskmodel.like_cases import FEWER
 from riskmodel.missing import Holds
 from riskmodel.model import middle
 from riskmodel.scoring import RiskEstimate

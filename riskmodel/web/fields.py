@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import ClassVar
 
-from riskmodel.cases.cells import NO_FLAG, YES_NO_WORDS
+from riskmodel.cases.cells import NO_FLAG
+from riskmodel.dictionary.coding import YES_NO_WORDS
 from riskmodel.dictionary.model import Kind, Norm, Variable
 from riskmodel.documents.words import SUPPORT, human
 from riskmodel.errors import Finding

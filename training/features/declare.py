@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import STATE_WORDS, Floats
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Kind, Variable
-from riskmodel.like_cases import codes_of
 from riskmodel.missing import Block, Holds, Moments, balanced_normals, coordinates, words
 from riskmodel.model import Recipe
 from riskmodel.terms import Term

@@ -8,8 +8,9 @@ import numpy as np
 
 from riskmodel.bundle import COUNT_STEP, Ranges, Support, SupportCell
 from riskmodel.cases.table import Column
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Kind, Variable
-from riskmodel.like_cases import codes_of, count_words
+from riskmodel.like_cases import count_words
 from training.cohort import Cohort
 from training.features import DEPTH, bounds
 from training.features.build import NO_GROUP

@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from riskmodel.cases.cells import NO_FLAG, YES_NO_WORDS
+from riskmodel.cases.cells import NO_FLAG
+from riskmodel.dictionary.coding import YES_NO_WORDS
 from riskmodel.dictionary.expand import DATE, MONTHS
 from riskmodel.dictionary.model import TABLES, Dictionary, Kind, Variable
 from riskmodel.dictionary.roles import dated

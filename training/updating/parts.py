@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import Column, Floats
+from riskmodel.dictionary.coding import labels_of
 from riskmodel.dictionary.model import Variable
-from riskmodel.like_cases import labels_of
 from training.meta import Pooled, random_effects
 from training.metrics import TOO_FEW, Estimates, Ranged, estimates, too_few_events
 from training.updating.children import Children

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskmodel.like_cases import labels_of
+from riskmodel.dictionary.coding import labels_of
 from training.validation.refit import Examined
 from training.validation.standing import Standing, standing
 

@@ -8,7 +8,9 @@ import pytest
 
 from riskmodel import dictionary
 from riskmodel.cases import read_case_file
+from riskmodel.cli.sheet import TICKS
 from riskmodel.dictionary.model import Kind, Variable
+from riskmodel.documents.family.numbers import LIKE_CASES, WIDEST
 from riskmodel.missing import MEAN_DRAWS
 from riskmodel.model import LEVEL
 from tests import demonstration
@@ -112,6 +114,12 @@ def test_the_method_page_tells_the_constants_of_the_code() -> None:
     text = " ".join((ROOT / "docs" / "method.md").read_text(encoding="utf-8").split())
     for told in _constants():
         assert told in text
+
+
+def test_the_page_of_the_counselling_team_names_every_tick_and_when_there_is_a_number() -> None:
+    text = " ".join((ROOT / "docs" / "counselling.md").read_text(encoding="utf-8").split())
+    assert set(TICKS) <= set(re.findall(r"`(\w+)`", text))
+    assert f"at least {LIKE_CASES} like cases, a range narrower than {WIDEST} in 100" in text
 
 
 def _constants() -> Iterator[str]:

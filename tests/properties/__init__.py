@@ -1,8 +1,20 @@
 """What must hold for every input of a kind: round trips, and changes that change nothing."""
 
+from collections.abc import Callable
+from random import Random
+from typing import TypeVar
+
 from hypothesis import settings
+from hypothesis import strategies as st
+
+Made = TypeVar("Made")
 
 # The same examples every time: a failure in one run is a failure in all.
 FEW = settings(max_examples=6, derandomize=True, deadline=None, database=None)
 SOME = settings(max_examples=20, derandomize=True, deadline=None, database=None)
 MANY = settings(max_examples=40, derandomize=True, deadline=None, database=None)
+
+
+def seeded(make: Callable[[Random], Made]) -> st.SearchStrategy[Made]:
+    """Whatever a seed makes."""
+    return st.integers(0, 2**32).map(lambda seed: make(Random(seed)))  # noqa: S311 - examples, no secrets

@@ -3,12 +3,10 @@
 Drawn dense, most of the bone known and most plans with several anchors: what single values do is tested elsewhere.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from random import Random
-from typing import Any, TypeVar
-
-from hypothesis import strategies as st
+from typing import Any
 
 from riskmodel import dictionary as dictionaries
 from riskmodel.plans import Corridor, Plan, child_of, read_limits, read_stock
@@ -16,9 +14,9 @@ from riskmodel.plans.fitting import AnchorFit
 from riskmodel.plans.plan import Anchor, Spacers
 from riskmodel.plans.sites import Ground
 from riskmodel.plans.words import LEVELS, SIDES, Fit, JointsPrepared, Kind, Level, Removal, Side, Support
+from tests.properties import seeded
 
 Values = dict[str, Any]
-Made = TypeVar("Made")
 WORDS = dictionaries.read("cvj")
 
 
@@ -63,11 +61,6 @@ _NEAR = {
 _SCREW = (2.4, 6.0)
 
 
-def seeded(make: Callable[[Random], Made]) -> st.SearchStrategy[Made]:
-    """Whatever a seed makes."""
-    return st.integers(0, 2**32).map(lambda seed: make(Random(seed)))  # noqa: S311 - children, no secrets
-
-
 def length(random: Random, name: str = "") -> float:
     """A length in tenths of a millimetre, near the limits of what it is of."""
     low, high = next((span for start, span in _NEAR.items() if name.startswith(start)), _SCREW)
@@ -93,8 +86,9 @@ def _anchor(random: Random, levels: Sequence[Level]) -> Anchor:
 
 
 def distinct_anchors(random: Random, levels: Sequence[Level], most: int) -> tuple[Anchor, ...]:
-    """Some anchors at these levels, none at the place of another."""
+    """Some anchors at these levels, half of them on both sides, none at the place of another."""
     held = [_anchor(random, levels) for _ in range(random.randint(0, most))]
+    held += [replace(anchor, side=other_side(anchor.side)) for anchor in held if random.random() < 0.5]
     return tuple({(anchor.level, anchor.side, anchor.kind): anchor for anchor in held}.values())
 
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from riskmodel.plans import plans_of
 from riskmodel.plans.saving import plans_text
 from riskmodel.plans.words import LEVELS, Graft, GraftHold, JointsPrepared, Level, Removal, Step, Support
-from tests.properties import SOME
-from tests.properties.planning import distinct_anchors, seeded
+from tests.properties import SOME, seeded
+from tests.properties.planning import distinct_anchors
 
 Document = dict[str, Any]
 TEXTS = st.text(st.characters(codec="utf-8"), min_size=1, max_size=30).filter(str.strip)

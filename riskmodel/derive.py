@@ -19,7 +19,7 @@ from riskmodel.cases.table import CaseTable, Column, Floats, State, column
 from riskmodel.dictionary.coding import YES_NO_WORDS, codes_of
 from riskmodel.dictionary.document import assembled
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
-from riskmodel.dictionary.names import NAME, suggestion
+from riskmodel.dictionary.names import NAME, NAME_ACCEPTED, suggestion
 from riskmodel.errors import Finding, Severity
 
 # Rank of each State: present, missing, not measurable, not applicable, not tested.
@@ -142,7 +142,7 @@ _Fault = tuple[str, str, str]
 def _faults(derivation: Derivation, known: Mapping[str, Variable], made: set[str]) -> Iterator[_Fault]:
     """Key, what was found, and what is accepted, for everything wrong with one derivation."""
     if not NAME.fullmatch(derivation.name):
-        yield "name", derivation.name or "nothing", "letters, digits and underscores, a letter first"
+        yield "name", derivation.name or "nothing", NAME_ACCEPTED
     if derivation.name in made:
         yield "name", f"{derivation.name} for the second time", "each name once"
     operation = OPERATIONS.get(derivation.operation)

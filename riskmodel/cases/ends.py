@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 
 from riskmodel.cases.sheet import Sheet, rows_where
 from riskmodel.cases.table import Column, Floats, column
-from riskmodel.dictionary.expand import time_of
+from riskmodel.dictionary.expand import STATUS_LEVELS, date_of, time_of
 from riskmodel.dictionary.model import Dictionary, Kind, Role
 from riskmodel.errors import Severity
 
-NO, YES, UNKNOWN = 0, 1, 2
+NO, YES, UNKNOWN = 0, 1, 2  # places in STATUS_LEVELS
 NO_END = "none"
 
 Marks = NDArray[np.bool_]
@@ -104,7 +104,7 @@ def _supply(name: str, out: Columns, dictionary: Dictionary, sheet: Sheet) -> No
 
 def _agreed(given: End, other: End, source: str, sheet: Sheet) -> End:
     """The end as given, filled where it is blank; where both speak they must say the same."""
-    words = ("no", "yes", "unknown")
+    words = [level.code for level in STATUS_LEVELS]
     both = given.status.present & other.status.present
     for row in rows_where(both & (given.status.values != other.status.values)):
         found = f"{words[int(given.status.values[row])]}, but {source} says {words[int(other.status.values[row])]}"
@@ -123,7 +123,7 @@ def _first(given: Column, other: Column) -> Column:
 
 def _need_time(name: str, happened: Marks, months: Column, sheet: Sheet) -> None:
     for row in rows_where(happened & ~months.present):
-        accepted = f"months from the operation, or a date in {name}_date"
+        accepted = f"months from the operation, or a date in {date_of(name)}"
         sheet.cell(row, time_of(name), "nothing, though it happened", accepted, "time_missing")
 
 

@@ -9,7 +9,7 @@ from riskmodel.cases.cells import in_range
 from riskmodel.cases.columns import read_column, report
 from riskmodel.cases.sheet import Sheet, rows_where
 from riskmodel.cases.table import Column, Floats, State, column
-from riskmodel.dictionary.expand import DATE, MONTHS, YEAR
+from riskmodel.dictionary.expand import date_of, year_of
 from riskmodel.dictionary.model import Dictionary, Kind, Moment, Variable
 
 MEAN_MONTH_DAYS = 365.25 / 12
@@ -48,9 +48,9 @@ def dates_to_months(
         return out
     origin = out.pop(start.name, None)
     if origin is not None:
-        _keep_year(out, origin, dictionary.variables[start.name.removesuffix(DATE) + YEAR], sheet)
+        _keep_year(out, origin, dictionary.variables[year_of(start.name)], sheet)
     for name, held in dates.items():
-        day = name.removesuffix(MONTHS) + DATE
+        day = date_of(name)
         if origin is None:
             sheet.column(day, "dates, but no date to count from", f"a column {start.name} beside it", "no_origin")
             continue

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from riskmodel.dictionary.coding import EMPTY_WORDS
-from riskmodel.dictionary.expand import DATE, MONTHS, YEAR, clashes
+from riskmodel.dictionary.expand import DATE, MONTHS, clashes, year_of
 from riskmodel.dictionary.fields import Fields, any_of
 from riskmodel.dictionary.model import Kind, Role, Variable
-from riskmodel.dictionary.names import CODE, NAME, points_at_person, suggestion
+from riskmodel.dictionary.names import CODE, NAME, NAME_ACCEPTED, points_at_person, suggestion
 
 _WITH_LEVELS = (Kind.LEVEL, Kind.FLAGS)
 _MAY_HAVE_LEVELS = (*_WITH_LEVELS, Kind.ORDINAL)
@@ -45,7 +45,7 @@ def check_names(names: tuple[str, ...], fields: Fields) -> None:
 def _name(entry: Entry, known: Mapping[str, Variable]) -> None:
     name = entry.variable.name
     if not NAME.fullmatch(name):
-        entry.fields.fault(None, f"the name {name}", "letters, digits and underscores, a letter first", "bad_name")
+        entry.fields.fault(None, f"the name {name}", NAME_ACCEPTED, "bad_name")
     elif points_at_person(name):
         accepted = "no column for a direct identifier; a key that only the department can resolve"
         entry.fields.fault(None, f"the name {name}", accepted, "identifier_name")
@@ -134,7 +134,7 @@ def _role(entry: Entry, known: Mapping[str, Variable]) -> None:
 
 def _year(entry: Entry, known: Mapping[str, Variable]) -> None:
     """Of a date only the year is kept: there must be a column for it."""
-    name = entry.variable.name.removesuffix(DATE) + YEAR
+    name = year_of(entry.variable.name)
     year = known.get(name)
     if year is None or year.kind is not Kind.INTEGER:
         entry.fields.fault(None, f"no integer variable {name}", f"{name}, which keeps the year", "no_year")

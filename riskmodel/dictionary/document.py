@@ -10,7 +10,7 @@ from typing import Any
 
 from riskmodel.dictionary import entries
 from riskmodel.dictionary.checks import Entry, check_names, check_variables
-from riskmodel.dictionary.expand import DATE, YEAR
+from riskmodel.dictionary.expand import year_of
 from riskmodel.dictionary.fields import Fields
 from riskmodel.dictionary.model import Dictionary, Event, OutcomeDefinition, Role, Variable
 from riskmodel.errors import DictionaryRefused, Finding, refuse_errors
@@ -73,7 +73,7 @@ def restricted(dictionary: Dictionary, names: Iterable[str], outcome: str | None
     """
     named = [dictionary.variables[name] for name in names]
     wanted = {held.name for held in named} | {held.grouped_by for held in named}
-    wanted |= {held.name.removesuffix(DATE) + YEAR for held in named if held.role is Role.DATE}
+    wanted |= {year_of(held.name) for held in named if held.role is Role.DATE}
     outcomes = {} if outcome is None else {outcome: dictionary.outcomes[outcome]}
     parts = {part for held in outcomes.values() for part in (*held.first_of, *held.competes, *held.never_counts)}
     return assembled(

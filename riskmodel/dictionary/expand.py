@@ -25,6 +25,16 @@ def time_of(stem: str) -> str:
     return stem + MONTHS
 
 
+def date_of(months: str) -> str:
+    """Name of the column of dates that may stand in place of a column of months."""
+    return months.removesuffix(MONTHS) + DATE
+
+
+def year_of(date: str) -> str:
+    """Name of the column that keeps the year of a date."""
+    return date.removesuffix(DATE) + YEAR
+
+
 def status_and_time(what: Event | OutcomeDefinition) -> tuple[Variable, Variable]:
     """Columns of an event or outcome: no, yes or unknown, and the months from the operation."""
     core = isinstance(what, OutcomeDefinition) and what.core

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from riskmodel.errors import DictionaryRefused, Finding, Severity
+from riskmodel.errors import DictionaryRefused, Finding, Severity, refuse_errors
 
 SHIPPED = Path(__file__).parent
 _LARGEST_BYTES = 4 * 2**20
@@ -34,8 +34,7 @@ def sources(name_or_path: str | Path, base: Path | None) -> tuple[Source, ...]:
     """
     findings: list[Finding] = []
     tables = [(path.name, parsed(path, findings)) for path in _paths(name_or_path, base)]
-    if findings:
-        raise DictionaryRefused(findings)
+    refuse_errors(findings, DictionaryRefused)
     return tuple(Source(name, table) for name, table in tables if table is not None)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
+NAME_ACCEPTED = "letters, digits and underscores, a letter first"
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.\-]*")
 
 _ALONE = re.compile(

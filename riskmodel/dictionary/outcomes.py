@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from riskmodel.dictionary.expand import MONTHS, time_of
 from riskmodel.dictionary.fields import Fields
 from riskmodel.dictionary.model import Event, OutcomeDefinition, Role, Variable
-from riskmodel.dictionary.names import NAME, suggestion
+from riskmodel.dictionary.names import NAME, NAME_ACCEPTED, suggestion
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,8 +23,7 @@ def check_outcomes(
     """Add a finding for everything wrong with the outcomes."""
     for entry in entries:
         if not NAME.fullmatch(entry.outcome.name):
-            accepted = "letters, digits and underscores, a letter first"
-            entry.fields.fault(None, f"the name {entry.outcome.name}", accepted, "bad_name")
+            entry.fields.fault(None, f"the name {entry.outcome.name}", NAME_ACCEPTED, "bad_name")
         _events(entry, events)
         _overlaps(entry)
         _followed_to(entry, variables)

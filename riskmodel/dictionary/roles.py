@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from riskmodel.dictionary.expand import DATE, MONTHS
+from riskmodel.dictionary.expand import MONTHS, date_of
 from riskmodel.dictionary.model import Dictionary, Role, Variable
 
 _MAY_BE_DATED = (Role.EVENT, Role.SEEN_UNTIL)
@@ -22,6 +22,6 @@ def dated(dictionary: Dictionary) -> Iterator[tuple[str, str]]:
     """Names of the columns of dates that may stand in place of months, each with its variable of months."""
     if origin(dictionary) is not None:
         for name, variable in dictionary.variables.items():
-            day = name.removesuffix(MONTHS) + DATE
-            if name.endswith(MONTHS) and variable.role in _MAY_BE_DATED and day not in dictionary.variables:
-                yield day, name
+            dates = date_of(name)
+            if name.endswith(MONTHS) and variable.role in _MAY_BE_DATED and dates not in dictionary.variables:
+                yield dates, name

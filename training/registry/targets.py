@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 from riskmodel.cases.cells import NO_FLAG
 from riskmodel.dictionary.coding import YES_NO_WORDS
-from riskmodel.dictionary.expand import DATE, MONTHS
+from riskmodel.dictionary.expand import MONTHS, date_of
 from riskmodel.dictionary.model import TABLES, Dictionary, Kind, Variable
 from riskmodel.dictionary.roles import dated
 
@@ -49,6 +49,6 @@ def targets(dictionary: Dictionary) -> Targets:
 def _dated_rows(dictionary: Dictionary) -> Iterator[tuple[str, str]]:
     """Dates in place of the months of further tables: of a measurement, an event."""
     for name, variable in dictionary.variables.items():
-        day = name.removesuffix(MONTHS) + DATE
-        if variable.table != CHILDREN and name.endswith(MONTHS) and day not in dictionary.variables:
-            yield day, name
+        dates = date_of(name)
+        if variable.table != CHILDREN and name.endswith(MONTHS) and dates not in dictionary.variables:
+            yield dates, name

@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 
 from riskmodel.cases.times import months_between
-from riskmodel.dictionary.expand import DATE, YEAR
+from riskmodel.dictionary.expand import year_of
 from riskmodel.dictionary.model import Variable
 from riskmodel.tables import as_text
 from training.registry.reading.dates import Day, Known
@@ -33,7 +33,7 @@ def told(child: Child, operation: date | None, work: Work) -> Values:
         if isinstance(value, Day):
             own = name == work.operation
             text = _year(entry, value, work) if own else _months_text(entry, value, operation, work)
-            variable = name.removesuffix(DATE) + YEAR if own else work.known[name].variable.name
+            variable = year_of(name) if own else work.known[name].variable.name
         else:
             text, variable = value, name
             _note_text(entry, value, work)

@@ -16,6 +16,7 @@ from riskmodel.dictionary.files import parsed
 from riskmodel.errors import DictionaryRefused, Finding, refuse_errors
 
 SHIPPED = Path(__file__).parent / "data" / "norms.toml"
+FORMAT = 1
 Given = Mapping[str, str | None]
 
 
@@ -81,11 +82,13 @@ def read_norms(path: Path) -> tuple[PublishedNorm, ...]:
     Raises
     ------
     DictionaryRefused
-        With every finding: no such file, unknown keys, norms without a source.
+        With every finding: no such file, another format, unknown keys, norms without a source.
     """
     findings: list[Finding] = []
-    fields = Fields(parsed(path, findings) or {}, path.name, "", findings)
-    fields.number("format", 0.0)
+    table = parsed(path, findings) or {}
+    refuse_errors(findings, DictionaryRefused)
+    fields = Fields(table, path.name, "", findings)
+    fields.format(FORMAT)
     sources = {name: table.text("citation", None) for name, table in fields.named_tables("source").items()}
     held = tuple(_norm(table, sources) for table in fields.tables("norm"))
     fields.finish()

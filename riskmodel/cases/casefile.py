@@ -1,11 +1,12 @@
 """One child: as a mapping of values, or as a case file (TOML)."""
 
 import tomllib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from pathlib import Path
 from types import MappingProxyType
+from typing import TypeGuard
 
 from riskmodel.cases.door import check
 from riskmodel.cases.header import Elsewhere
@@ -17,6 +18,8 @@ from riskmodel.errors import CasesRefused, Finding, Severity, refuse_errors
 from riskmodel.tables import Cell, RawTable
 
 FORMAT = 1
+# What a case without a key is called.
+NO_KEY = "case"
 _LARGEST_BYTES = 2**20
 _UNKNOWN_IS_WRONG = Elsewhere(unknown=Severity.ERROR)
 
@@ -57,8 +60,7 @@ def parse_case_file(content: bytes, sheet: str = "case") -> CaseFile:
     """
     findings: list[Finding] = []
     fields = Fields(_parsed(content, sheet), sheet, "", findings)
-    if fields.raw("format") != FORMAT:
-        fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+    fields.format(FORMAT)
     case_id = fields.text("case_id", None)
     values = fields.raw("values")
     if not isinstance(values, dict):
@@ -85,8 +87,6 @@ def from_mapping(
     dictionary: Dictionary,
     *,
     case_id: str = "",
-    later: Collection[str] = (),
-    passed_over: Collection[str] = (),
     sheet: str = "case",
 ) -> CaseTable:
     """One child, given as variable -> value, as a checked table of one row.
@@ -97,16 +97,14 @@ def from_mapping(
     Parameters
     ----------
     case_id : the key, where `values` does not hold the dictionary's key variable
-    later : other names, known only after the model's moment: told apart, not read
-    passed_over : further names that may stand in `values`
+    sheet : what findings call the case
 
     Raises
     ------
     CasesRefused
         With everything that cannot be true or cannot be read; an unknown name is an error here.
     """
-    elsewhere = Elsewhere(later, passed_over, Severity.ERROR)
-    cases, findings = check_mapping(values, dictionary, case_id=case_id, elsewhere=elsewhere, sheet=sheet)
+    cases, findings = check_mapping(values, dictionary, case_id=case_id, sheet=sheet)
     refuse_errors(findings, CasesRefused)
     return cases
 
@@ -119,16 +117,20 @@ def check_mapping(
     elsewhere: Elsewhere = _UNKNOWN_IS_WRONG,
     sheet: str = "case",
 ) -> tuple[CaseTable, tuple[Finding, ...]]:
-    """As `from_mapping`, with all findings, doubts among them, and no error raised."""
+    """As `from_mapping`, with all findings, doubts among them, and no error raised.
+
+    `elsewhere`: names that the dictionary does not have but that are no mistakes; else any unknown name is an error.
+    """
     key = holder(dictionary, Role.KEY)
     held: dict[str, object] = dict(values)
     if key is not None:
-        held.setdefault(key.name, case_id or "case")
+        held.setdefault(key.name, case_id or NO_KEY)
     strange = [name for name, value in held.items() if not _is_cell(value)]
-    raw = RawTable(sheet, tuple(held), (tuple(map(_cell, held.values())),), 0, (1,))
+    cells = tuple(value if _is_cell(value) else None for value in held.values())
+    raw = RawTable(sheet, tuple(held), (cells,), 0, (1,))
     cases, findings = check(raw, dictionary, elsewhere=elsewhere)
     if key is None:
-        cases = CaseTable((case_id or "case",), cases.columns)
+        cases = CaseTable((case_id or NO_KEY,), cases.columns)
     told = (*(_strange(sheet, name, held[name]) for name in strange), *findings)
     return cases, tuple(replace(finding, row=None) for finding in told)
 
@@ -139,7 +141,7 @@ def _parsed(content: bytes, sheet: str) -> dict[str, object]:
     try:
         return tomllib.loads(content.decode("utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        where = str(error) if isinstance(error, tomllib.TOMLDecodeError) else "not a UTF-8 text"
+        where = "not a UTF-8 text" if isinstance(error, UnicodeDecodeError) else str(error)
         raise CasesRefused([_fault(sheet, f"no TOML: {where}", "not_toml")]) from None
 
 
@@ -147,14 +149,8 @@ def _fault(sheet: str, found: str, rule: str) -> Finding:
     return Finding(sheet, None, None, found, "a TOML file of at most 1 MiB", Severity.ERROR, rule)
 
 
-def _is_cell(value: object) -> bool:
+def _is_cell(value: object) -> TypeGuard[Cell]:
     return value is None or isinstance(value, str | int | float | bool | date | datetime | time)
-
-
-def _cell(value: object) -> Cell:
-    if value is None or isinstance(value, str | int | float | bool | date | datetime | time):
-        return value
-    return None
 
 
 def _strange(sheet: str, name: str, value: object) -> Finding:

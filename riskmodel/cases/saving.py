@@ -4,11 +4,8 @@ import json
 import re
 from collections.abc import Iterator, Mapping
 
-from riskmodel.cases.casefile import FORMAT
+from riskmodel.cases.casefile import FORMAT, NO_KEY
 from riskmodel.tables import Cell, as_text
-
-# What a case without a key is called; a case file must have one.
-NO_KEY = "case"
 
 _NUMBER = re.compile(r"-?(?:0|[1-9]\d{0,17})(?:\.\d{1,17})?", re.ASCII)
 _PLAIN_KEY = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)

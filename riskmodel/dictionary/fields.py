@@ -38,6 +38,14 @@ class Fields:
         self._asked[key] = None
         return self.table.get(key)
 
+    def format(self, number: int) -> bool:
+        """Whether `format` says this number, and not true or 1.0."""
+        value = self.raw("format")
+        if type(value) is int and value == number:
+            return True
+        self.fault("format", shown(value), f"format = {number}", "format")
+        return False
+
     def text(self, key: str, default: str | None = "") -> str:
         """Text; with `default=None` the key is needed."""
         value = self.raw(key)
@@ -68,15 +76,12 @@ class Fields:
         """A finite number, or None when the key is absent."""
         return None if self.raw(key) is None else self.number(key, 0.0)
 
-    def truth(self, key: str, *, default: bool = False) -> bool:
-        """`true` or `false`."""
+    def truth(self, key: str) -> bool:
+        """`true` or `false`; false when the key is absent."""
         value = self.raw(key)
-        if value is None:
-            return default
-        if not isinstance(value, bool):
+        if value is not None and not isinstance(value, bool):
             self.fault(key, shown(value), "true or false", "wrong_type")
-            return default
-        return value
+        return value is True
 
     def pair(self, key: str) -> tuple[float, float] | None:
         """A range as [low, high], low < high; None when the key is absent."""

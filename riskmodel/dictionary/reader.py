@@ -8,10 +8,10 @@ from riskmodel.dictionary import entries
 from riskmodel.dictionary.checks import Entry, check_names, check_variables
 from riskmodel.dictionary.document import FORMAT, assembled
 from riskmodel.dictionary.expand import status_and_time, written_out
-from riskmodel.dictionary.fields import Fields, shown
+from riskmodel.dictionary.fields import Fields
 from riskmodel.dictionary.files import Source, sources
 from riskmodel.dictionary.model import Dictionary, Event, Level, Variable
-from riskmodel.dictionary.names import NAME, suggestion
+from riskmodel.dictionary.names import NAME, NAME_ACCEPTED, suggestion
 from riskmodel.dictionary.outcomes import OutcomeEntry, check_outcomes
 from riskmodel.errors import DictionaryRefused, Finding, refuse_errors
 
@@ -54,8 +54,7 @@ class _Gathered:
         """Take in one file."""
         self.sheet = source.sheet
         fields = Fields(source.table, source.sheet, "", self.findings)
-        if fields.raw("format") != FORMAT:
-            fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+        fields.format(FORMAT)
         for key in ("name", "version"):
             self._head(key, fields)
         for name, table in fields.named_tables("source").items():
@@ -155,5 +154,4 @@ def _written_out(
 def _check_event_names(events: tuple[Event, ...], whole: Fields) -> None:
     for event in events:
         if not NAME.fullmatch(event.name):
-            accepted = "letters, digits and underscores, a letter first"
-            whole.fault(f"event.{event.name}", f"the name {event.name}", accepted, "bad_name")
+            whole.fault(f"event.{event.name}", f"the name {event.name}", NAME_ACCEPTED, "bad_name")

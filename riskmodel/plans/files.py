@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from riskmodel.dictionary.fields import Fields, shown
+from riskmodel.dictionary.fields import Fields
 from riskmodel.dictionary.files import parsed
 from riskmodel.errors import Finding, PlanRefused
 
@@ -34,7 +34,6 @@ def taken(document: Mapping[str, object], sheet: str, findings: list[Finding]) -
         When it is of another format.
     """
     fields = Fields(document, sheet, "", findings)
-    if fields.raw("format") != FORMAT:
-        fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+    if not fields.format(FORMAT):
         raise PlanRefused(findings)
     return fields

@@ -8,7 +8,7 @@ from typing import Any
 
 from riskmodel import derive, dictionary
 from riskmodel.derive import Derivation
-from riskmodel.dictionary.fields import Fields, shown
+from riskmodel.dictionary.fields import Fields
 from riskmodel.dictionary.model import Dictionary, Moment
 from riskmodel.errors import DictionaryRefused, Finding, PriorsRefused, ProtocolRefused, refuse_errors
 from training.protocol import parse
@@ -98,8 +98,7 @@ def _priors(held: Protocol, folder: Path, findings: list[Finding]) -> Mapping[st
 
 def _parsed(fields: Fields, words: Dictionary) -> Protocol:
     """The file's values, with neutral ones where a finding was added."""
-    if fields.raw("format") != FORMAT:
-        fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+    fields.format(FORMAT)
     held = Protocol(
         name=fields.text("name", None),
         title=fields.text("title", None),

@@ -106,6 +106,13 @@ def test_a_faulty_file_of_norms_names_every_fault(tmp_path: Path) -> None:
     rules = {finding.rule for finding in refused.value.findings}
     assert rules == {"unknown_key", "unknown_source", "missing_key"}
     assert "high (the nearest known name)" in str(refused.value)
+    path.write_text("format = 2\n")
+    with pytest.raises(DictionaryRefused, match="found 2; accepted: format = 1"):
+        read_norms(path)
+    path.unlink()
+    with pytest.raises(DictionaryRefused) as refused:
+        read_norms(path)
+    assert [finding.rule for finding in refused.value.findings] == ["io"]
 
 
 def test_the_shipped_norms_are_the_ones_used() -> None:

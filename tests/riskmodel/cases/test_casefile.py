@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 
 from riskmodel import cases
+from riskmodel.cases.header import Elsewhere
 from riskmodel.cases.table import State
 from riskmodel.dictionary.model import Dictionary
-from riskmodel.errors import CasesRefused
+from riskmodel.errors import CasesRefused, Severity
 
 FILE = """
 format = 1
@@ -69,8 +70,10 @@ def test_a_doubtful_value_passes_and_is_told_on_request(held: Dictionary) -> Non
 
 
 def test_names_known_elsewhere_pass(held: Dictionary) -> None:
-    table = cases.from_mapping({"swelling": "much", "weight": 3}, held, later=("swelling",), passed_over=("weight",))
+    elsewhere = Elsewhere(later=("swelling",), passed_over=("weight",), unknown=Severity.ERROR)
+    table, findings = cases.check_mapping({"swelling": "much", "weight": 3}, held, elsewhere=elsewhere)
     assert list(table.columns) == ["swelling"]
+    assert findings == ()
 
 
 def test_dates_become_months_here_too(held: Dictionary) -> None:
@@ -83,6 +86,7 @@ def test_dates_become_months_here_too(held: Dictionary) -> None:
     [
         ("format = 1\n[values]\n", "case_id: found nothing"),
         ('format = 2\ncase_id = "x"\n[values]\n', "format = 1"),
+        ('format = true\ncase_id = "x"\n[values]\n', "found True; accepted: format = 1"),
         ('format = 1\ncase_id = "x"\n', r"a table \[values\]"),
         ('format = 1\ncase_id = "x"\nage = 3\n[values]\n', "unknown key age"),
         ('format = 1\ncase_id = "Jane Smith"\n[values]\n', "looks like a person's name"),
@@ -100,6 +104,9 @@ def test_a_case_file_that_is_not_there_or_not_text_is_refused(held: Dictionary, 
     path = tmp_path / "latin.toml"
     path.write_bytes(b'case_id = "\xe9"')
     with pytest.raises(CasesRefused, match="not a UTF-8 text"):
+        cases.from_case_file(path, held)
+    path.write_bytes(b"x = " + b"[" * 5000)
+    with pytest.raises(CasesRefused, match=r"no TOML: (?!not a UTF-8 text)"):
         cases.from_case_file(path, held)
     path.write_bytes(b"#" * (2**20 + 1))
     with pytest.raises(CasesRefused, match="at most 1 MiB"):

@@ -211,6 +211,8 @@ def test_a_relative_path_starts_from_the_protocols_folder(tmp_path: Path) -> Non
         (b"x = " + b"[" * 5000, "no TOML"),
         (b"#" * (4 * 2**20 + 1), "a file over 4 MiB"),
         (b"", "format = 1"),
+        (b"format = true", "found True; accepted: format = 1"),
+        (b"format = 1.0", "found 1.0; accepted: format = 1"),
     ],
 )
 def test_a_file_that_is_no_dictionary_is_refused_in_words(raw: bytes, words: str, tmp_path: Path) -> None:

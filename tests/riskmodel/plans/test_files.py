@@ -160,6 +160,7 @@ def test_a_name_that_comes_twice_keeps_its_first_plan(written: Written) -> None:
     [
         ("", "format = 1"),
         ("format = 2\n", "format = 1"),
+        ("format = true\n", "format = 1"),
         ("format = 1\n", "at least one [[plan]]"),
         ("format = 1\nplan = 3\n", "a list of tables"),
         ('format = 1\n[[plan]]\nname = "A"\nupper = "C2"\nlower = "C1"\n', "at least one [[plan]]"),

@@ -32,8 +32,7 @@ def read(path: str | Path) -> RegistryMap:
         lines = ", ".join(map(str, marked[:_LISTED])) + (", ..." if len(marked) > _LISTED else "")
         accepted = "each of them looked at, and the mark taken off"
         fields.fault(None, f"{len(marked)} guesses still marked # check (lines {lines})", accepted, "unchecked")
-    if fields.raw("format") != FORMAT:
-        fields.fault("format", shown(fields.raw("format")), f"format = {FORMAT}", "format")
+    fields.format(FORMAT)
     held = RegistryMap(
         name=path.name,
         dictionary=fields.text("dictionary", None),

@@ -107,6 +107,62 @@ def test_what_does_not_fit_together_is_named(written: Path, key: str, value: obj
         bundles.read(written)
 
 
+ONLY = {"variable": "age_years", "at_least": 1.0, "at_most": None, "one_of": []}
+SUM = {"name": "includes_occiput", "operation": "min", "of": ["age_years"], "level": None}
+
+
+@pytest.mark.parametrize(
+    ("part", "value", "message"),
+    [
+        (("ranges", "numbers", "weight"), [0.0, 1.0], "variables that its dictionary does not have: weight$"),
+        (("ranges", "levels", "weight"), ["a"], "variables that its dictionary does not have: weight$"),
+        (("ranges", "levels", "condition"), ["plum"], "condition must have the levels that are named: plum$"),
+        (("gates", "only"), [{**ONLY, "variable": "weight"}], "variables that its dictionary does not have: weight$"),
+        (("gates", "only"), [{**ONLY, "one_of": ["plum"]}], "age_years must have the levels that are named: plum$"),
+        (("scored_at", "weight"), 1.0, "variables that its dictionary does not have: weight$"),
+        (
+            ("derive",),
+            [{**SUM, "of": ["weight"]}],
+            r"derive\[1\]\.of is the unknown variable weight, and must be one of",
+        ),
+        (("derive",), [{**SUM, "operation": "sum"}], r"derive\[1\]\.operation is sum, and must be one of min, max"),
+        (("derive",), [{**SUM, "name": "youngest"}], "variables that its dictionary does not have: youngest$"),
+        (("support", 0, "of"), ["age_years", "includes_occiput"], "age_years, by which like cases are counted"),
+        (("terms", 0, "variables"), [], "must read the variables of its columns"),
+    ],
+)
+def test_what_names_something_that_is_not_there_is_named(
+    written: Path, part: tuple[str | int, ...], value: object, message: str
+) -> None:
+    held: Any = document(written)
+    place = held
+    for key in part[:-1]:
+        place = place[key]
+    place[part[-1]] = value
+    resealed(written, held)
+    with pytest.raises(BundleError, match=message):
+        bundles.read(written)
+
+
+def test_levels_of_a_term_are_those_of_its_variable_in_the_same_order(written: Path) -> None:
+    """In another order every case would silently take another level's coefficient."""
+    held = document(written)
+    (variable,) = (part for part in held["dictionary"]["variables"] if part["name"] == "atlas_ring")
+    variable["levels"].reverse()
+    resealed(written, held)
+    with pytest.raises(BundleError, match="atlas_ring has levels that its variable does not have"):
+        bundles.read(written)
+
+
+def test_the_moments_name_levels_that_they_list(written: Path) -> None:
+    held = document(written)
+    block = next(part for part in held["moments"]["blocks"] if part["holds"] == "level")
+    block["rest"] = "plum"
+    resealed(written, held)
+    with pytest.raises(BundleError, match=f"the moments of {block['variable']} must name words that they list"):
+        bundles.read(written)
+
+
 def test_a_lacking_key_is_named(written: Path) -> None:
     held = document(written)
     del held["moments"]

@@ -58,6 +58,13 @@ def apply(cases: CaseTable, derivations: Iterable[Derivation], dictionary: Dicti
     """The cases with every derived column, made in the order given: a later one may use an earlier one.
 
     `dictionary` knows the sources; nothing is checked here (see `problems`).
+
+    Raises
+    ------
+    KeyError
+        When the dictionary has no such source, or there is no such operation.
+    ValueError
+        When a source has no such level.
     """
     derivations = tuple(derivations)
     return _applied(cases, derivations, {**dictionary.variables, **describe(derivations, dictionary)})
@@ -80,6 +87,11 @@ def contradictions(
     """Derived values that cannot be true or are doubtful, and those that the table itself tells otherwise.
 
     `cases` as they were read, before `apply`; `numbers` (n,) are the rows of the sheet.
+
+    Raises
+    ------
+    KeyError, ValueError
+        As `apply`.
     """
     derivations = tuple(derivations)
     held, described = Sheet(sheet, numbers), describe(derivations, dictionary)
@@ -102,6 +114,11 @@ def describe(derivations: Iterable[Derivation], dictionary: Dictionary) -> Mappi
 
     Where the dictionary has a variable of that name its words, ranges and units are taken; else they follow from the
     sources. Either way it is first known when the last of its sources is.
+
+    Raises
+    ------
+    KeyError
+        When the dictionary has no such source, or there is no such operation.
     """
     known = dict(dictionary.variables)
     made: dict[str, Variable] = {}
@@ -114,7 +131,13 @@ def describe(derivations: Iterable[Derivation], dictionary: Dictionary) -> Mappi
 
 
 def extended(dictionary: Dictionary, derivations: Iterable[Derivation]) -> Dictionary:
-    """The dictionary with the derived variables in it, and a digest of its own."""
+    """The dictionary with the derived variables in it, and a digest of its own.
+
+    Raises
+    ------
+    KeyError
+        As `describe`.
+    """
     variables = {**dictionary.variables, **describe(derivations, dictionary)}
     parts = (variables.values(), dictionary.events.values(), dictionary.outcomes.values())
     return assembled(dictionary.name, dictionary.version, *parts)

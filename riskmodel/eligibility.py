@@ -62,6 +62,11 @@ def meets_one(cases: CaseTable, requirement: Requirement, dictionary: Dictionary
 def words(requirements: Iterable[Requirement], dictionary: Dictionary) -> str:
     """The requirements in words for a person.
 
+    Raises
+    ------
+    KeyError
+        When the dictionary has no such variable.
+
     >>> from riskmodel import dictionary
     >>> words([Requirement("age_years", at_most=18)], dictionary.read("cvj"))
     'Age at the operation: at most 18 years'

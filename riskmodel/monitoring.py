@@ -126,7 +126,7 @@ def by_period(
 
 
 def whole(probability: Sequence[float] | Floats, events: Sequence[bool | None]) -> Period:
-    """All periods as one."""
+    """All periods as one; (n,) each, as `by_period` takes them."""
     return _period("all", list(range(len(events))), np.asarray(probability, dtype=np.float64), events)
 
 

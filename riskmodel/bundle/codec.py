@@ -26,7 +26,13 @@ TAGGED = get_args(Basis)
 
 
 def encode(value: object) -> Any:
-    """A value as plain JSON: dataclasses as mappings, bases with their kind, arrays as lists, floats to 9 digits."""
+    """A value as plain JSON: dataclasses as mappings, bases with their kind, arrays as lists, floats to 9 digits.
+
+    Raises
+    ------
+    TypeError
+        When a part is of a type that no bundle holds.
+    """
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Dictionary):
@@ -88,7 +94,7 @@ def decode(wanted: Any, data: Any, place: str) -> Any:
 
 
 def _plain(wanted: Any, data: Any, place: str) -> Any:
-    if wanted in (date,) or issubclass(wanted, Enum):
+    if wanted is date or issubclass(wanted, Enum):
         return _from_word(wanted, _held(str, data, place), place)
     if wanted is float and isinstance(data, float | int) and not isinstance(data, bool):
         return _number(data, place)

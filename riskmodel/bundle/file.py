@@ -25,6 +25,8 @@ def write(bundle: Bundle, path: Path) -> str:
 
     Raises
     ------
+    ValueError
+        When a number of the bundle is not finite.
     OSError
         When the file cannot be written; an earlier file at `path` then stands as it was.
     """
@@ -43,7 +45,13 @@ def write(bundle: Bundle, path: Path) -> str:
 
 
 def sealed(bundle: Bundle) -> tuple[str, bytes]:
-    """The digest of the bundle, and the bytes of its document with that digest in it."""
+    """The digest of the bundle, and the bytes of its document with that digest in it.
+
+    Raises
+    ------
+    ValueError
+        When a number of the bundle is not finite.
+    """
     text = canonical(encode(replace(bundle, digest="")))
     digest = _digest(text, "")
     return digest, text.replace(_line(""), _line(digest), 1)

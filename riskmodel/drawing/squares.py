@@ -41,10 +41,10 @@ class Shares:
 @lru_cache(maxsize=256)
 def squares(shares: Shares, words: str) -> Drawing:
     """The squares, filled from the upper left corner along each row; `words` say the same."""
-    columns, _, step = _SHAPES[shares.total]
+    columns, side, step = _SHAPES[shares.total]
     rows = shares.total // columns
-    size = 2 * _MARGIN - (step - _SHAPES[shares.total][1])
-    return drawing(columns * step + size, rows * step + size, _parts(shares), words)
+    edges = 2 * _MARGIN - (step - side)  # no distance follows the last square
+    return drawing(columns * step + edges, rows * step + edges, _parts(shares), words)
 
 
 def _parts(shares: Shares) -> Iterator[str]:

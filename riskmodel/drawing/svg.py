@@ -77,9 +77,9 @@ def line(start: Point, end: Point, *, width: float = 1, colour: str = INK, dashe
     )
 
 
-def polyline(points: Iterable[Point], *, width: float = 1.6, dashes: str | None = None) -> str:
+def polyline(points: Iterable[Point]) -> str:
     """A line through points."""
-    return tag("polyline", points=_points(points), fill="none", stroke=INK, stroke_width=width, stroke_dasharray=dashes)
+    return tag("polyline", points=_points(points), fill="none", stroke=INK, stroke_width=1.6)
 
 
 def polygon(points: Iterable[Point], *, fill: str = PAPER, width: float = 0, dashes: str | None = None) -> str:

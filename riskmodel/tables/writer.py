@@ -17,6 +17,11 @@ def write_csv(target: str | Path | TextIO, header: Sequence[str], rows: Iterable
     Parameters
     ----------
     target : a path, or an open text stream
+
+    Raises
+    ------
+    OSError
+        When the file cannot be written.
     """
     if isinstance(target, str | Path):
         with Path(target).open("w", encoding="utf-8", newline="") as stream:

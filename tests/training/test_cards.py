@@ -19,7 +19,29 @@ NUMBER = re.compile(r"\d+\.\d+|\d+")
 DIGEST = re.compile(r"[0-9a-f]{64}|[0-9a-f]{12}")
 
 
-@pytest.mark.parametrize("name", [pytest.param("fixation_failure_24m", marks=pytest.mark.slow), "revision_24m"])
+# Everything of the card that no replay has part in.
+WITHOUT_REPLAYS = (
+    *("limits", "predicted", "population", "cohort", "intercept", "base_log_odds", "base_probability", "coefficients"),
+    *("effects", "advice", "gates", "checks", "updates", "cautions", "protocol"),
+)
+NAMES = ("fixation_failure_24m", "revision_24m")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_committed_card_is_that_of_a_new_fit_but_for_its_replays(name: str) -> None:
+    found = json.loads(card.to_json(card.summarise(demonstration.bundle(name))))
+    committed = json.loads((CARDS / f"{name}.card.json").read_text(encoding="utf-8"))
+    for part in WITHOUT_REPLAYS:
+        assert_alike(found[part], committed[part], f"{name}.{part}")
+    first, second = (
+        {line["name"]: line["apparent"] for line in held["performance"]["measures"]} for held in (found, committed)
+    )
+    assert_alike(first, second, f"{name}.measures")
+    assert_alike(found["performance"]["calibration"], committed["performance"]["calibration"], f"{name}.calibration")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
 def test_the_committed_card_is_the_card_of_a_new_fit(name: str) -> None:
     trained = fit(demonstration.cohort(name), demonstration.protocol(name), workers=2)
     bundle = stamped(trained.bundle, examine(trained), trained.comparison)

@@ -3,12 +3,13 @@
 import re
 from collections.abc import Iterator
 
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Dictionary, Kind, Role
 from riskmodel.dictionary.names import suggestion
 from riskmodel.eligibility import Requirement
 from training.protocol.check_predictors import interaction_faults, predictor_faults
 from training.protocol.check_rows import rows_faults
-from training.protocol.known import Fault, Known, codes
+from training.protocol.known import Fault, Known
 from training.protocol.model import CANDIDATES, ONE_STANDARD_ERROR, SHIPPABLE, Protocol
 from training.protocol.values import NO_DAY
 
@@ -81,8 +82,8 @@ def _requirement(place: str, requirement: Requirement, known: Known) -> Iterator
     if bounds != (None, None) and not variable.kind.numeric:
         yield Fault(place, f"a limit on {variable.name}, a {variable.kind.value}", "one_of", "limit_on_words")
     for word in requirement.one_of:
-        if word not in codes(variable):
-            yield Fault(f"{place}.one_of", word, suggestion(word, codes(variable)), "unknown_level")
+        if word not in codes_of(variable):
+            yield Fault(f"{place}.one_of", word, suggestion(word, codes_of(variable)), "unknown_level")
 
 
 def _plain_outcome(protocol: Protocol, known: Known) -> Iterator[Fault]:
@@ -101,8 +102,8 @@ def _plain_outcome(protocol: Protocol, known: Known) -> Iterator[Fault]:
                 f"outcome.{key}", f"{key} beside column", "either a plain column or a named outcome", "two_outcomes"
             )
     variable = known.variables.get(column)
-    if variable is not None and rules.event_value not in codes(variable):
-        accepted = f"event_value = one of {', '.join(codes(variable)) or 'the levels of a level or yes_no column'}"
+    if variable is not None and rules.event_value not in codes_of(variable):
+        accepted = f"event_value = one of {', '.join(codes_of(variable)) or 'the levels of a level or yes_no column'}"
         yield Fault("outcome.event_value", rules.event_value or "nothing", accepted, "unknown_level")
     if any(predictor.variable == column for predictor in protocol.predictors):
         yield Fault("outcome.column", f"{column}, which is also a predictor", "another column", "predicts_itself")

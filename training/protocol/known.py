@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Kind, Moment, Role, Variable
 from riskmodel.dictionary.names import suggestion
 from riskmodel.errors import Finding, Severity
 
-YES_NO_CODES = ("no", "yes")
 _DESCRIBES_A_CHILD = (Role.PREDICTOR, Role.OTHER, Role.CENTRE)
 _SPLITS = (Kind.LEVEL, Kind.YES_NO, Kind.ORDINAL)
 
@@ -69,10 +69,5 @@ class Known:
         return f", such as {planned[0]}" if planned else ""
 
 
-def codes(variable: Variable) -> tuple[str, ...]:
-    """The words that a value of the variable may be; none for numbers, text and dates."""
-    return YES_NO_CODES if variable.kind is Kind.YES_NO else variable.codes
-
-
 def _splits(variable: Variable) -> bool:
-    return bool(codes(variable)) and variable.kind in _SPLITS and variable.role in _DESCRIBES_A_CHILD
+    return bool(codes_of(variable)) and variable.kind in _SPLITS and variable.role in _DESCRIBES_A_CHILD

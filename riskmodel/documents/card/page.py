@@ -33,7 +33,7 @@ def _sections(card: CardSummary) -> Iterator[tuple[str, tuple[Block, ...]]]:
     yield "The sum", tuple(_sum(card))
     yield "How well it did", tuple(_performance(card))
     yield "What this cohort can carry", tuple(_advice(card))
-    yield "When a number is shown", (_gates(card),)
+    yield "When a number is shown", (gates(card),)
     yield "Checks on other patients", (_checks(card),)
     yield "Updates", tuple(_updates(card))
     yield "Cautions", (Bullets(card.cautions),)
@@ -164,20 +164,26 @@ def _table(held: Listing) -> Table:
 
 def _measures(held: Performance) -> Iterator[Block]:
     """Measures in the ways in which they are told, what those and the measures mean, and why numbers are missing."""
+    table = measures(held)
+    yield table
+    told = ((heading, meaning) for _, heading, meaning in held.columns)
+    meanings = (*told, *((line.label, line.meaning) for line in held.measures))
+    if kept := tuple((name, meaning) for name, meaning in meanings if meaning):
+        yield Table("What the columns and the measures mean", ("what", "meaning"), kept)
+    dashed = [line for line, row in zip(held.measures, table.rows, strict=True) if ABSENT in row]
+    for reason in dict.fromkeys(line.reason for line in dashed if line.reason):
+        names = ", ".join(line.label for line in dashed if line.reason == reason)
+        yield Paragraph(f"Where a dash stands ({names}): {reason}.")
+
+
+def measures(held: Performance) -> Table:
+    """Every measure, in the ways in which some number is told."""
     ranged = any(line.low is not None for line in held.measures)
     head = ("measure", *(heading for _, heading, _ in held.columns), *(("interval",) if ranged else ()))
     rows = tuple((line.label, *_numbers(line, held, ranged=ranged)) for line in held.measures)
     corrected = len(held.columns) > 1
     caption = "On the cohort itself, and corrected for having been fitted to it" if corrected else "Measures"
-    yield Table(caption, head, rows, tuple(range(1, len(head))))
-    told = ((heading, meaning) for _, heading, meaning in held.columns)
-    meanings = (*told, *((line.label, line.meaning) for line in held.measures))
-    if kept := tuple((name, meaning) for name, meaning in meanings if meaning):
-        yield Table("What the columns and the measures mean", ("what", "meaning"), kept)
-    dashed = [line for line, row in zip(held.measures, rows, strict=True) if ABSENT in row]
-    for reason in dict.fromkeys(line.reason for line in dashed if line.reason):
-        names = ", ".join(line.label for line in dashed if line.reason == reason)
-        yield Paragraph(f"Where a dash stands ({names}): {reason}.")
+    return Table(caption, head, rows, tuple(range(1, len(head))))
 
 
 def _numbers(line: MeasureLine, held: Performance, *, ranged: bool) -> tuple[str, ...]:
@@ -191,7 +197,8 @@ def _advice(card: CardSummary) -> Iterator[Block]:
     yield from (_table(held) for held in card.advice.listings)
 
 
-def _gates(card: CardSummary) -> Block:
+def gates(card: CardSummary) -> Table:
+    """What has to hold before a number is shown, and what is only said beside it."""
     rows = tuple((human(line.name), "no number" if line.blocks else "said beside it", line.says) for line in card.gates)
     return Table("Gates", ("gate", "if it fails", "what it asks"), rows)
 

@@ -12,7 +12,6 @@ from riskmodel.cli.status import run
 from tests import demonstration
 from tests.reference import KYPHOSIS, reference
 from training.cli import commands
-from training.report.folder import write
 
 FILES = [
     "riskmodel.json",
@@ -119,7 +118,7 @@ def test_an_earlier_result_is_replaced_on_request_only(tmp_path: Path, capsys: p
 
 
 def test_a_write_that_fails_leaves_nothing_and_keeps_what_stood(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "demo"
     out.mkdir()
@@ -129,8 +128,8 @@ def test_a_write_that_fails_leaves_nothing_and_keeps_what_stood(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "write_text", full)
-    with pytest.raises(OSError, match="No space left"):
-        write(demonstration.trained(), out, replace_it=True)
+    assert fit(out, "--replace") == 3
+    assert "No space left" in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["demo"]
     assert [path.name for path in out.iterdir()] == ["before.txt"]
 
@@ -175,8 +174,8 @@ def test_a_changed_bundle_gives_one_line_and_status_1(
 def test_the_demonstration_children_are_told_as_their_cases_say(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    write(demonstration.trained(), tmp_path / "fit")
-    bundle = tmp_path / "fit" / "revision_24m.riskmodel.json"
+    bundle = tmp_path / "revision_24m.riskmodel.json"
+    bundles.write(demonstration.bundle(), bundle)
     answers = {}
     for path in sorted(demonstration.CASES.glob("*.toml")):
         assert score("score", bundle, path, "--json", "--on", "2026-12-01") == 0

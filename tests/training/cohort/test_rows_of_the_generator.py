@@ -10,12 +10,13 @@ import pytest
 from click.testing import CliRunner
 
 import riskmodel
+from riskmodel import bundle as bundles
 from synthetic_cohort import norms
 from synthetic_cohort.__main__ import main as generate
 from training import cohort, protocol
 from training.cli.check import command as check
-from training.cli.fit import command as fit
 from training.cohort import Cohort
+from training.fitting import fit
 from training.protocol import FromRows
 from training.protocol.files import SHIPPED_PROTOCOLS
 
@@ -104,14 +105,12 @@ def test_check_tells_how_far_readers_lie_apart(tables: Path, declared: Path) -> 
 
 
 def test_a_model_with_predictors_from_rows_is_fitted_and_asked_by_their_names(
-    tables: Path, declared: Path, tmp_path: Path
+    held: Cohort, declared: Path, tmp_path: Path
 ) -> None:
-    told = CliRunner().invoke(
-        fit, [str(tables), "--protocol", str(declared), "--out", str(tmp_path / "out"), "--replays", "20"]
-    )
-    assert told.exit_code == 0, told.output
+    path = tmp_path / "fixation_failure_24m.riskmodel.json"
+    bundles.write(fit(held, protocol.read(declared), times=2).bundle, path)
 
-    scorer = riskmodel.load(tmp_path / "out" / "fixation_failure_24m.riskmodel.json")
+    scorer = riskmodel.load(path)
     case = {"age_years": 8.0, "condition": "down", "adi_mm": 7.0, "min_margin_mm": 0.8, "upper_level": "C1"}
     case |= {"construct_kind": "rigid", "prior_cvj_surgery": 0, "reduces": "awake", "graft_kind": "structural_own"}
     wide, narrow = (scorer.score({**case, "adi_mm": value}, on=date(2026, 12, 1)) for value in (10.0, 2.0))

@@ -11,9 +11,11 @@ from training.candidates import BoostedTrees
 from training.fitting import Trained
 from training.validation.trees import Explained, explain
 
+ENOUGH = 250
+
 
 def explained(*names: str) -> tuple[Explained, ...]:
-    cohort, protocol = plain(400)
+    cohort, protocol = plain(ENOUGH)
     held = examined(cohort, protocol)
     compared = SimpleNamespace(replayed=[SimpleNamespace(name=name) for name in ("penalised", *names)])
     return explain(held, cast(Trained, SimpleNamespace(comparison=compared)))
@@ -23,13 +25,13 @@ def test_contributions_add_up_to_the_log_odds_of_the_trees() -> None:
     (found,) = explained("trees")
     assert found.reason is None
     assert found.off < 1e-12
-    cohort, protocol = plain(400)
+    cohort, protocol = plain(ENOUGH)
     held = examined(cohort, protocol)
     grown = BoostedTrees("trees", rank=5, interactions=True).grow(
-        held.design, cohort, held.outcome, counts=np.ones(400), rng=np.random.default_rng(0)
+        held.design, cohort, held.outcome, counts=np.ones(ENOUGH), rng=np.random.default_rng(0)
     )
     rest = grown.log_odds - found.contributions.sum(axis=1)
-    assert rest == pytest.approx(np.full(400, rest[0]), abs=1e-9)
+    assert rest == pytest.approx(np.full(ENOUGH, rest[0]), abs=1e-9)
 
 
 def test_what_tells_comes_first() -> None:

@@ -9,6 +9,7 @@ from training.registry.draft.column import draft_column
 from training.registry.draft.contents import Contents, contents
 from training.registry.draft.guess import Guess, Guesses
 from training.registry.draft.layout import Layout
+from training.registry.draft.levels import several
 from training.registry.draft.lines import ColumnDraft, Line
 from training.registry.mapping.marks import CHECK
 from training.registry.mapping.model import UNANSWERED, NotCarried, Reads
@@ -153,7 +154,7 @@ class SheetDraft:
         unknown = [word for word in held.texts if word not in later.codes]
         out = ["[sheet.later_operations.codes]"]
         if unknown:
-            out.append(f"# {len(unknown)} words are in no list; add a line for each: rows {held.rows(unknown)}")
+            out.append(f"# {several(len(unknown), 'word')} in no list: a line for each; {held.rows(unknown)}")
         return out + [_later_line(word, later.codes[word]) for word in known]
 
 

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 
+from riskmodel.bundle import COUNT_STEP
 from riskmodel.like_cases import FEWER
 
-LEAST = 5
+LEAST = COUNT_STEP
 NOT_SHOWN = "not shown"
 
 Counts = Sequence[Sequence[int]]

@@ -8,10 +8,11 @@ from riskmodel.bundle import Bundle
 from riskmodel.documents import card
 from riskmodel.documents.blocks import Block, Bullets, Facts, Page, Paragraph, Section, Table
 from riskmodel.documents.card.model import CardSummary
+from riskmodel.documents.card.page import gates, measures
 from riskmodel.documents.card.pairs import pairs
 from riskmodel.documents.card.reporting import ITEMS
 from riskmodel.documents.cautions import DEMONSTRATION
-from riskmodel.documents.words import ABSENT, fixed, signed
+from riskmodel.documents.words import signed
 from training.report.drafts.prompts import PROMPTS, SECTIONS
 
 SUBTITLE = (
@@ -146,11 +147,11 @@ def _results(bundle: Bundle, summary: CardSummary) -> Iterator[tuple[str, tuple[
     yield "20b", (Facts(summary.cohort.facts),)
     yield "20c", (_checks(summary),)
     yield "22", (_sum(summary),)
-    yield "23a", (_measures(summary),)
+    yield "23a", (measures(summary.performance),)
     yield "23b", (Facts(_between(bundle)),)
     yield "24", (_updates(summary),)
     yield "26", (Bullets(summary.limits),)
-    yield "27a", (_gates(summary),)
+    yield "27a", (gates(summary),)
 
 
 def _sum(summary: CardSummary) -> Block:
@@ -160,25 +161,6 @@ def _sum(summary: CardSummary) -> Block:
         for line in summary.coefficients
     )
     return Table("Coefficients in log-odds; means and beliefs beforehand are on the card", head, rows, (2, 3))
-
-
-def _measures(summary: CardSummary) -> Block:
-    head = ("measure", "apparent", "Harrell", ".632+", "interval")
-    rows = tuple(
-        (
-            line.label,
-            fixed(line.apparent, 3),
-            fixed(line.harrell, 3),
-            fixed(line.point632plus, 3),
-            _span(line.low, line.high),
-        )
-        for line in summary.performance.measures
-    )
-    return Table("On the children of the fit", head, rows, (1, 2, 3, 4))
-
-
-def _span(low: float | None, high: float | None) -> str:
-    return ABSENT if low is None or high is None else f"{fixed(low)} to {fixed(high)}"
 
 
 def _between(bundle: Bundle) -> tuple[tuple[str, str], ...]:
@@ -196,8 +178,3 @@ def _updates(summary: CardSummary) -> Block:
     return Bullets(
         tuple(f"{held.on}, {held.method}: {held.chosen}; {'; '.join(held.tests)}" for held in summary.updates)
     )
-
-
-def _gates(summary: CardSummary) -> Block:
-    rows = tuple((line.name, "no number" if line.blocks else "said beside it", line.says) for line in summary.gates)
-    return Table("What has to hold at use", ("gate", "if it fails", "what it asks"), rows)

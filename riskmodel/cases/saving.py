@@ -29,12 +29,12 @@ def case_file_text(case_id: str, values: Mapping[str, Cell]) -> str:
 
 def _lines(case_id: str, values: Mapping[str, Cell]) -> Iterator[str]:
     yield f"format = {FORMAT}"
-    yield f"case_id = {_quoted(case_id.strip() or NO_KEY)}"
+    yield f"case_id = {quoted(case_id.strip() or NO_KEY)}"
     yield ""
     yield "[values]"
     for name, value in values.items():
         text = as_text(value)
-        yield f"{_key(name)} = {text if _is_number(text) else _quoted(text)}"
+        yield f"{_key(name)} = {text if _is_number(text) else quoted(text)}"
 
 
 def _is_number(text: str) -> bool:
@@ -44,9 +44,9 @@ def _is_number(text: str) -> bool:
 
 
 def _key(name: str) -> str:
-    return name if _PLAIN_KEY.fullmatch(name) else _quoted(name)
+    return name if _PLAIN_KEY.fullmatch(name) else quoted(name)
 
 
-def _quoted(text: str) -> str:
-    """A basic string: JSON's escapes are TOML's, but for DEL, which JSON leaves as it is."""
+def quoted(text: str) -> str:
+    """A text as TOML writes it (a basic string): JSON's escapes are TOML's, but for DEL, which JSON leaves as it is."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

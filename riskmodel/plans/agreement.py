@@ -21,10 +21,10 @@ _ORDER = ("awake", "under_traction", "not_under_traction")
 Found = tuple[str, str, str]  # variable, what was found, what would be accepted
 
 
-def disagreements(child: Child, limits: Limits, *, sheet: str = "case") -> tuple[Finding, ...]:
+def disagreements(child: Child, limits: Limits) -> tuple[Finding, ...]:
     """Warnings about values that cannot all be right."""
     return tuple(
-        Finding(sheet, None, name, found, accepted, Severity.WARNING, rule.__name__.removeprefix("_"))
+        Finding("case", None, name, found, accepted, Severity.WARNING, rule.__name__.removeprefix("_"))
         for rule in _RULES
         for name, found, accepted in rule(child, limits)
     )

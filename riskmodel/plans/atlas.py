@@ -80,7 +80,9 @@ def sides_of(child: Child, name: str) -> frozenset[Side] | None:
     code = child.code(name)
     if code is None or code == "not_imaged":
         return None
-    return frozenset({"none": (), "both": SIDES}.get(code) or (() if code == "none" else (Side(code),)))
+    if code == "none":
+        return frozenset()
+    return frozenset(SIDES) if code == "both" else frozenset({Side(code)})
 
 
 def mass_absent(child: Child, side: Side) -> bool:

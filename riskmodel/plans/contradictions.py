@@ -12,10 +12,9 @@ from riskmodel.plans.healing import graft_bed
 from riskmodel.plans.plan import Plan
 from riskmodel.plans.screws import thickest_for_two_laminae_mm
 from riskmodel.plans.sites import Ground
-from riskmodel.plans.telling import listed, mm
-from riskmodel.plans.words import SIDES, Because, Kind, Level, Side, Step, Support
+from riskmodel.plans.telling import PRACTICE, listed, mm
+from riskmodel.plans.words import ACROSS_KINDS, PASSED_KINDS, SIDES, Because, Kind, Level, Side, Step, Support
 
-PRACTICE = "common practice, no source"
 _NO_BONE = (
     Because.BONE_MISSING,
     Because.ARCH_OPEN,
@@ -23,7 +22,6 @@ _NO_BONE = (
     Because.REMOVED_HERE,
     Because.REMOVED_EARLIER,
 )
-_ACROSS = (Kind.TRANSARTICULAR_SCREW, Kind.OCCIPUT_TRANSARTICULAR_SCREW)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +63,7 @@ def _connector(ground: Ground, plan: Plan) -> Iterator[Contradiction]:
 
 
 def _no_rods(ground: Ground, plan: Plan) -> Iterator[Contradiction]:
-    loose = [anchor for anchor in plan.anchors if anchor.kind.screw and anchor.kind not in _ACROSS]
+    loose = [anchor for anchor in plan.anchors if anchor.kind.screw and anchor.kind not in ACROSS_KINDS]
     if plan.rods == 0 and loose:
         found = f"no rod for {listed(anchor.label for anchor in loose)}"
         yield Contradiction("screws_without_rods", Step.ANCHORS, found, "a rod, or screws across the joint", PRACTICE)
@@ -73,9 +71,9 @@ def _no_rods(ground: Ground, plan: Plan) -> Iterator[Contradiction]:
 
 def _wire_in_tight_canal(ground: Ground, plan: Plan) -> Iterator[Contradiction]:
     room, least = ground.child.number("padi_mm"), ground.limits["tight_canal_mm"]
-    passed = plan.holds_kind(Kind.WIRE, Kind.BAND)
-    tight = room is not None and not at_least(room, least.value)
-    if passed and room is not None and tight and ground.child.code("reduces") == "not_under_traction":
+    passed = plan.holds_kind(*PASSED_KINDS)
+    fixed = ground.child.code("reduces") == "not_under_traction"
+    if passed and fixed and room is not None and not at_least(room, least.value):
         found = (
             f"{listed(anchor.label for anchor in passed)} passed where the cord has {mm(room)}, the joint not reduced"
         )

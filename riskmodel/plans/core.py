@@ -10,7 +10,7 @@ from riskmodel.plans.ends import Ends, across, counted
 from riskmodel.plans.fitting import AnchorFit
 from riskmodel.plans.plan import Plan
 from riskmodel.plans.stock import Stock
-from riskmodel.plans.words import SIDES, Fit, Graft, Kind, Side
+from riskmodel.plans.words import ACROSS_KINDS, PLATE_KINDS, SIDES, Fit, Graft, Kind, Side
 
 Values = dict[str, object]
 # What a plan decides in the table of children; everything of the table `construct` is the plan's too.
@@ -23,8 +23,8 @@ CORE = (
     "planned_decompression",
     "planned_support",
 )
-_ACROSS_THE_JOINT = (Kind.TRANSARTICULAR_SCREW, Kind.OCCIPUT_TRANSARTICULAR_SCREW)
-_HELD_AGAINST_A_LEAST = (Kind.MIDLINE_SCREW, Kind.PARAMEDIAN_SCREW, Kind.CONDYLE_SCREW)
+# Held against a least that the bone must reach, not against their own diameter: they have no margin of a path.
+_OCCIPITAL = (*PLATE_KINDS, Kind.CONDYLE_SCREW)
 _SOURCES = {
     Graft.ILIAC_STRUCTURAL: "iliac",
     Graft.ILIAC_CHIPS: "iliac",
@@ -71,7 +71,7 @@ def columns(child: Child, plan: Plan, fits: Sequence[AnchorFit], held: Ends, sto
         "cross_connector": "yes" if plan.connector else "no",
         "joint_prepared": plan.joints_prepared.value if plan.joints_prepared else None,
         "bmp_used": None if plan.bmp is None else ("yes" if plan.bmp else "no"),
-        "n_occipital_screws": len(plan.holds_kind(Kind.MIDLINE_SCREW, Kind.PARAMEDIAN_SCREW, Kind.CONDYLE_SCREW)),
+        "n_occipital_screws": len(plan.holds_kind(*_OCCIPITAL)),
         **_graft(plan),
         **_margins(fits),
         **_spacers(child, plan, stock),
@@ -82,7 +82,7 @@ def columns(child: Child, plan: Plan, fits: Sequence[AnchorFit], held: Ends, sto
 def construct_kind(plan: Plan) -> str:
     """By the weakest part of the main construct: the level code that the dictionary has for it."""
     if plan.rods == 0:
-        return "transarticular_cable" if plan.holds_kind(*_ACROSS_THE_JOINT) else "no_rigid_metal"
+        return "transarticular_cable" if plan.holds_kind(*ACROSS_KINDS) else "no_rigid_metal"
     return "rigid" if _screws_at_both_ends(plan) else "hook_or_wire_rod"
 
 
@@ -124,7 +124,7 @@ def _margins(fits: Sequence[AnchorFit]) -> dict[str, object | None]:
     screws = [fit for fit in fits if fit.kind.screw]
     if any(fit.fit is Fit.UNKNOWN for fit in screws):
         return {}
-    margins = [fit.margin_mm for fit in screws if fit.kind not in _HELD_AGAINST_A_LEAST and fit.margin_mm is not None]
+    margins = [fit.margin_mm for fit in screws if fit.kind not in _OCCIPITAL and fit.margin_mm is not None]
     smallest: object = round(min(margins), 6) if margins else "not_applicable"
     return {"min_margin_mm": smallest, "n_barely": sum(fit.fit is Fit.BARELY for fit in screws)}
 
@@ -134,7 +134,7 @@ def _spacers(child: Child, plan: Plan, stock: Stock) -> dict[str, object | None]
     if not plan.spacers.planned:
         return {"gap_excess_mm": 0.0}
     heights = {f"spacer_height_{side.value}_mm": plan.spacers.of(side) for side in SIDES}
-    excess = [_excess(child, side, stock) for side in SIDES if _has_joint(child, side)]
+    excess = [_excess(child, side, stock) for side in SIDES if _has_gap(child, side)]
     known = [value for value in excess if value is not None]
     whole = max(0.0, *known) if known and len(known) == len(excess) else None
     return {**heights, "largest_spacer_mm": stock.tallest_spacer_mm, "gap_excess_mm": whole}
@@ -144,5 +144,5 @@ def _excess(child: Child, side: Side, stock: Stock) -> float | None:
     return gap_excess_mm(child.number(f"c1c2_gap_traction_{side.value}_mm"), stock.tallest_spacer_mm)
 
 
-def _has_joint(child: Child, side: Side) -> bool:
+def _has_gap(child: Child, side: Side) -> bool:
     return child.state(f"c1c2_gap_traction_{side.value}_mm") is not State.NOT_APPLICABLE

@@ -12,7 +12,7 @@ from riskmodel.dictionary.model import Dictionary, Role, Variable
 from riskmodel.dictionary.names import suggestion
 from riskmodel.dictionary.roles import holder
 from riskmodel.errors import Finding, Severity, TableRefused
-from riskmodel.plans.words import SIDES, Kind, Level, Side
+from riskmodel.plans.words import PASSED_KINDS, SIDES, Kind, Level, Side
 
 TABLE = "corridors"
 _NEEDED = ("corridor_site", "corridor_side", "corridor_level")
@@ -54,7 +54,7 @@ class Corridor:
 
     def is_for(self, kind: Kind, level: Level, side: Side) -> bool:
         """Whether this is the path of an anchor; a wire's serves a band, and both sides serve one in the midline."""
-        kinds = (Kind.WIRE, Kind.BAND) if self.kind is Kind.WIRE else (self.kind,)
+        kinds = PASSED_KINDS if self.kind is Kind.WIRE else (self.kind,)
         sides = (*SIDES, Side.MIDLINE) if side is Side.MIDLINE and self.kind is Kind.WIRE else (side,)
         return kind in kinds and level is self.level and self.side in sides
 
@@ -124,7 +124,7 @@ class _Row:
 
     def read(self, name: str) -> tuple[float | None, State]:
         """Value and state of a cell; a fault is reported and counts as missing."""
-        text = tables.as_text(self.cells.get(name)).strip()
+        text = tables.as_text(self.cells.get(name))
         reading = reader(self.known[name])(text)
         if reading.rule is not None and not reading.doubtful:
             self.fault(name, harmless(text), reading.accepted, reading.rule)

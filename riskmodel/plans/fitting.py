@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from riskmodel.anatomy.amounts import TOLERANCE, at_least
 from riskmodel.plans.limits import Limit, Limits
 from riskmodel.plans.stock import Screw, Stock, longest_within
-from riskmodel.plans.words import Because, Fit, Kind, Level, Side
+from riskmodel.plans.words import Because, Fit, Kind, Level, Place, Side
 
 _RANK = {Fit.NOT: 0, Fit.BARELY: 1, Fit.FITS: 2, Fit.WITH_ROOM: 3}
 
@@ -107,9 +107,19 @@ class AnchorFit:
     notes: tuple[str, ...]
 
     @property
+    def place(self) -> Place:
+        """Level, side and kind."""
+        return self.level, self.side, self.kind
+
+    @property
     def label(self) -> str:
         """In words: "C2 right pedicle screw"."""
         return self.kind.at(self.level, self.side)
+
+    @property
+    def any_possible(self) -> bool:
+        """Whether the asked or any stocked diameter fits at all, barely included."""
+        return self.fit.possible or self.largest_possible is not None
 
     @property
     def largest_fitting(self) -> SizeFit | None:
@@ -136,7 +146,7 @@ def screw_steps(limits: Limits) -> tuple[tuple[float, Fit], ...]:
     )
 
 
-def assess(place: tuple[Level, Side, Kind], path: Path, *, asked_mm: float, stock: Stock, limits: Limits) -> AnchorFit:
+def assess(place: Place, path: Path, *, asked_mm: float, stock: Stock, limits: Limits) -> AnchorFit:
     """The class of an anchor at the asked diameter, and of every stocked one.
 
     Parameters

@@ -8,7 +8,7 @@ from riskmodel.plans.atlas import arch_state
 from riskmodel.plans.child import Child
 from riskmodel.plans.ends import unstable_segment
 from riskmodel.plans.plan import Plan
-from riskmodel.plans.words import LEVELS, JointsPrepared, Level, Removal
+from riskmodel.plans.words import LEVELS, SIDES, JointsPrepared, Level, Removal
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def _c2(child: Child, plan: Plan) -> bool | None:
     if plan.removes(Removal.C2_LAMINA):
         return False
     open_lamina = child.code("spina_bifida_c2")
-    seen = any(child.number(f"c2_lamina_thickness_{side}_mm") is not None for side in ("right", "left"))
+    seen = any(child.number(f"c2_lamina_thickness_{side.value}_mm") is not None for side in SIDES)
     return (True if seen else None) if open_lamina is None else open_lamina == "no"
 
 

@@ -6,12 +6,12 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from riskmodel.dictionary.fields import Fields, shown
+from riskmodel.dictionary.entries import CONFIDENCE
+from riskmodel.dictionary.fields import Fields, any_of, shown
 from riskmodel.dictionary.names import suggestion
 from riskmodel.errors import Finding, PlanRefused, refuse_errors
 from riskmodel.plans.files import SHIPPED, opened
 
-CONFIDENCES = ("H", "M", "L")
 _LARGEST = 1000.0
 
 
@@ -114,6 +114,6 @@ def _value(table: Fields) -> float:
 
 def _confidence(table: Fields, default: str | None) -> str:
     held = table.text("confidence", default)
-    if held and held not in CONFIDENCES:
-        table.fault("confidence", held, "one of H, M, L", "unknown_word")
+    if held and held not in CONFIDENCE:
+        table.fault("confidence", held, any_of(CONFIDENCE), "unknown_word")
     return held

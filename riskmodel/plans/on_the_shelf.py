@@ -7,7 +7,7 @@ from riskmodel.errors import Finding, Severity
 from riskmodel.plans.plan import Anchor, Plan
 from riskmodel.plans.stock import Stock
 from riskmodel.plans.telling import listed, mm
-from riskmodel.plans.words import HALF_KINDS, SIDES, Kind
+from riskmodel.plans.words import PASSED_KINDS, SIDES, Kind
 
 SHEET = "stock"
 
@@ -48,7 +48,7 @@ def _others(plan: Plan, stock: Stock) -> Iterator[Finding]:
     for asked, kept, what in (
         (bool(plan.holds_kind(Kind.MIDLINE_SCREW)), stock.midline_plates, "a plate for the midline"),
         (bool(plan.holds_kind(Kind.HOOK)), stock.hooks, "hooks"),
-        (bool(plan.holds_kind(*HALF_KINDS[1:])), stock.wires or stock.bands, "wires or bands"),
+        (bool(plan.holds_kind(*PASSED_KINDS)), stock.wires or stock.bands, "wires or bands"),
         (plan.connector, stock.connectors, "a connector"),
     ):
         if asked and not kept:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from riskmodel.errors import Finding
-from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Removal, Side, Step, Support
+from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Place, Removal, Side, Step, Support
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +16,11 @@ class Anchor:
     kind: Kind
     diameter_mm: float | None = None
     length_mm: float | None = None
+
+    @property
+    def place(self) -> Place:
+        """Level, side and kind."""
+        return self.level, self.side, self.kind
 
     @property
     def label(self) -> str:

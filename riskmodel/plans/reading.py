@@ -11,7 +11,7 @@ from riskmodel.dictionary.fields import Fields, any_of, shown
 from riskmodel.errors import Finding, PlanRefused
 from riskmodel.plans.files import opened, taken
 from riskmodel.plans.plan import NO_SPACERS, Anchor, Plan, PlansFile, Spacers
-from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Removal, Side, Step, Support
+from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Place, Removal, Side, Step, Support
 
 # What cannot be true of a screw or spacer, in mm; as the dictionary has it.
 DIAMETER_MM = (1.0, 8.0)
@@ -171,19 +171,18 @@ def _length(table: Fields, key: str, span: tuple[float, float]) -> float | None:
 
 
 def _anchors(table: Fields, upper: Level, lower: Level) -> Iterator[Anchor]:
-    seen: set[tuple[Level, Side, Kind]] = set()
+    seen: set[Place] = set()
     for part in table.tables("anchor"):
         anchor = _anchor(part)
         if anchor is None:
             continue
-        where = (anchor.level, anchor.side, anchor.kind)
         if not upper.index <= anchor.level.index <= lower.index:
             accepted = f"a level from {upper.value} to {lower.value}; this anchor is left out"
             part.fault("level", anchor.label, accepted, "anchor_outside")
-        elif where in seen and anchor.kind is not Kind.MIDLINE_SCREW:
+        elif anchor.place in seen and anchor.kind is not Kind.MIDLINE_SCREW:
             part.fault(None, f"{anchor.label} a second time", "each anchor once; this one is left out", "anchor_twice")
         else:
-            seen.add(where)
+            seen.add(anchor.place)
             yield anchor
 
 

@@ -11,7 +11,7 @@ from riskmodel.plans.plan import Plan
 from riskmodel.plans.sites import Ground
 from riskmodel.plans.situations import Prompt
 from riskmodel.plans.telling import listed, mm
-from riskmodel.plans.words import SIDES, Kind, Level, Removal, Step
+from riskmodel.plans.words import PASSED_KINDS, SIDES, Kind, Level, Removal, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ def _removal_by_keel(looked: Looked) -> Iterator[Prompt]:
 def _wire_and_canal(looked: Looked) -> Iterator[Prompt]:
     child, limit = looked.ground.child, looked.ground.limits["tight_canal_mm"]
     room = child.number("padi_mm")
-    passed = looked.plan.holds_kind(Kind.WIRE, Kind.BAND)
+    passed = looked.plan.holds_kind(*PASSED_KINDS)
     if passed and room is not None and not at_least(room, limit.value) and child.code("reduces") is None:
         says = f"the cord has {mm(room)} and reduction was not tested: nothing passes under an arch before it reduces"
         yield _prompt(looked, Step.ANCHORS, "wire or band in a tight canal", says, "H")

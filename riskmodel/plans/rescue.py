@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from riskmodel.plans.fitting import AnchorFit, SizeFit
 from riskmodel.plans.plan import Anchor, Plan
-from riskmodel.plans.sites import Ground, Place
-from riskmodel.plans.words import LEVELS, SIDES, Fit, Kind, Level, Side
+from riskmodel.plans.sites import Ground
+from riskmodel.plans.words import LEVELS, SIDES, Fit, Kind, Level, Place, Side
 
 _AT = {
     Level.O: (Kind.MIDLINE_SCREW, Kind.CONDYLE_SCREW, Kind.PARAMEDIAN_SCREW),
@@ -54,7 +54,7 @@ def _rescue(ground: Ground, plan: Plan, anchor: Anchor, planned: AnchorFit) -> R
         level=anchor.level,
         side=anchor.side,
         smaller=tuple(_smaller(planned)),
-        options=tuple(_at_its_largest(ground, plan, fit) for fit in fits if _possible(fit)),
+        options=tuple(_at_its_largest(ground, plan, fit) for fit in fits if fit.any_possible),
         not_measured=tuple(fit.label for fit in fits if fit.fit is Fit.UNKNOWN),
     )
 
@@ -65,30 +65,26 @@ def _smaller(planned: AnchorFit) -> Iterator[SizeFit]:
             yield size
 
 
-def _possible(fit: AnchorFit) -> bool:
-    return fit.fit.possible or fit.largest_possible is not None
-
-
 def _at_its_largest(ground: Ground, plan: Plan, fit: AnchorFit) -> AnchorFit:
     """The same anchor at the largest stocked screw that fits, where the usual one does not."""
     best = fit.largest_fitting or fit.largest_possible
     if fit.fit.holds or best is None:
         return fit
-    return ground.fit((fit.level, fit.side, fit.kind), plan=plan, asked_mm=best.diameter_mm)
+    return ground.fit(fit.place, plan=plan, asked_mm=best.diameter_mm)
 
 
 def _places(anchor: Anchor, plan: Plan) -> Iterator[Place]:
     """Where to look: the same bone first, then the next one that the construct can reach."""
-    planned = {(other.level, other.side, other.kind) for other in plan.anchors}
+    planned = {other.place for other in plan.anchors}
     sides = SIDES if anchor.side is Side.MIDLINE else (anchor.side,)
-    for level in (anchor.level, _next(anchor.level)):
+    for level in (anchor.level, next_bone(anchor.level)):
         for kind in _kinds(level):
             for side in (Side.MIDLINE,) if kind is Kind.MIDLINE_SCREW else sides:
                 if (level, side, kind) not in planned and not (level is anchor.level and kind is anchor.kind):
                     yield level, side, kind
 
 
-def _next(level: Level) -> Level:
+def next_bone(level: Level) -> Level:
     """The bone that takes over: C1 gives way to the occiput, the occiput to C1, any other to the one below."""
     if level in (Level.O, Level.C1):
         return Level.O if level is Level.C1 else Level.C1

@@ -1,9 +1,9 @@
 """Plans as a plans file: what `plans_of` reads back as the same plans."""
 
-import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from riskmodel.cases.saving import quoted
 from riskmodel.plans.files import FORMAT
 
 
@@ -38,4 +38,4 @@ def _value(value: object) -> str:
         return "{ " + ", ".join(f"{key} = {_value(part)}" for key, part in value.items()) + " }"
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(_value, value)) + "]"
-    return json.dumps(str(value), ensure_ascii=False).replace("\x7f", "\\u007f")
+    return quoted(str(value))

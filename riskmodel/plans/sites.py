@@ -10,9 +10,7 @@ from riskmodel.plans.paths import path_of
 from riskmodel.plans.plan import Anchor, Plan
 from riskmodel.plans.stock import Stock
 from riskmodel.plans.where import Where
-from riskmodel.plans.words import SIDES, Kind, Level, Side
-
-Place = tuple[Level, Side, Kind]
+from riskmodel.plans.words import PLATE_KINDS, SIDES, Kind, Level, Place, Side
 
 _BOTH_SIDES = (
     (Level.O, Kind.CONDYLE_SCREW),
@@ -42,14 +40,13 @@ class Ground:
     def usual_mm(self, kind: Kind) -> float:
         """The screw that is asked for where none is named; of the occiput's own screws the thickest in stock."""
         usual = self.limits.value("screw_mm")
-        if kind not in (Kind.MIDLINE_SCREW, Kind.PARAMEDIAN_SCREW):
+        if kind not in PLATE_KINDS:
             return usual
         return max((screw.diameter_mm for screw in self.stock.screws_for(kind)), default=usual)
 
     def fit_planned(self, anchor: Anchor, plan: Plan) -> AnchorFit:
         """How a planned anchor fits, with the bone that its plan takes away."""
-        place = (anchor.level, anchor.side, anchor.kind)
-        return self.fit(place, plan=plan, asked_mm=anchor.diameter_mm)
+        return self.fit(anchor.place, plan=plan, asked_mm=anchor.diameter_mm)
 
 
 def all_sites(ground: Ground, plans: tuple[Plan, ...]) -> tuple[AnchorFit, ...]:
@@ -73,7 +70,7 @@ def _measured(child: Child) -> Iterator[Place]:
 
 def _planned(plans: tuple[Plan, ...]) -> Iterator[Place]:
     for plan in plans:
-        yield from ((anchor.level, anchor.side, anchor.kind) for anchor in plan.anchors)
+        yield from (anchor.place for anchor in plan.anchors)
 
 
 def _order(place: Place) -> tuple[int, int, int]:

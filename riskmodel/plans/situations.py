@@ -10,10 +10,8 @@ from riskmodel.plans import vessels
 from riskmodel.plans.atlas import ArchState, arch_state, assimilated, mass_absent, sides_of, two_halves
 from riskmodel.plans.ends import JOINTS
 from riskmodel.plans.sites import Ground
-from riskmodel.plans.telling import listed, mm, told
+from riskmodel.plans.telling import PRACTICE, listed, mm, told
 from riskmodel.plans.words import SIDES, Step
-
-PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from riskmodel.anatomy.amounts import at_least
 from riskmodel.dictionary.fields import Fields, is_number, shown
 from riskmodel.errors import Finding, PlanRefused, refuse_errors
 from riskmodel.plans.files import SHIPPED, opened
-from riskmodel.plans.words import Kind
+from riskmodel.plans.words import PLATE_KINDS, Kind
 
 
 class Use(Enum):
@@ -44,7 +44,7 @@ class Stock:
 
     def screws_for(self, kind: Kind) -> tuple[Screw, ...]:
         """Screws for a kind of anchor, by rising diameter."""
-        use = Use.OCCIPUT if kind in (Kind.MIDLINE_SCREW, Kind.PARAMEDIAN_SCREW) else Use.SPINE
+        use = Use.OCCIPUT if kind in PLATE_KINDS else Use.SPINE
         return tuple(screw for screw in self.screws if screw.use is use)
 
     def screw(self, kind: Kind, diameter_mm: float) -> Screw | None:

@@ -1,6 +1,9 @@
-"""Numbers and lists as people read them."""
+"""Numbers, lists and sources as people read them."""
 
 from collections.abc import Iterable
+
+# What stands in place of a source where there is none.
+PRACTICE = "common practice, no source"
 
 
 def told(value: float) -> str:

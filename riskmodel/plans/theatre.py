@@ -9,12 +9,11 @@ from riskmodel.plans.child import Child
 from riskmodel.plans.ends import Ends
 from riskmodel.plans.fitting import AnchorFit
 from riskmodel.plans.plan import Plan
-from riskmodel.plans.rescue import Rescue
+from riskmodel.plans.rescue import Rescue, next_bone
 from riskmodel.plans.sites import Ground
-from riskmodel.plans.telling import listed, mm, told
-from riskmodel.plans.words import LEVELS, SIDES, Fit, Kind, Level, Side, Support
+from riskmodel.plans.telling import PRACTICE, listed, mm, told
+from riskmodel.plans.words import SIDES, Fit, Kind, Level, Side, Support
 
-PRACTICE = "common practice, no source"
 ALWAYS = "in every kit"
 
 
@@ -165,7 +164,7 @@ def _no_anchor_left(rescues: Sequence[Rescue], sites: Sequence[AnchorFit]) -> It
         if rescue.side is Side.MIDLINE or rescue.level is Level.O or (rescue.level, rescue.side) in seen:
             continue
         seen.add((rescue.level, rescue.side))
-        level = Level.O if rescue.level is Level.C1 else LEVELS[min(rescue.level.index + 1, 11)]
+        level = next_bone(rescue.level)
         where = "the occiput" if level is Level.O else level.value
         then = f"next: {where}{_known_of(level, rescue.side, sites)}"
         yield StopRule(f"no anchor left at {rescue.level.value} {rescue.side.value}", then)
@@ -174,7 +173,7 @@ def _no_anchor_left(rescues: Sequence[Rescue], sites: Sequence[AnchorFit]) -> It
 def _known_of(level: Level, side: Side, sites: Sequence[AnchorFit]) -> str:
     """Nothing where something fits there, on that side or in the midline; else why nobody should count on it."""
     fits = [fit for fit in sites if fit.level is level and fit.side in (side, Side.MIDLINE)]
-    if any(fit.fit.possible or fit.largest_possible is not None for fit in fits):
+    if any(fit.any_possible for fit in fits):
         return ""
     if any(fit.fit is Fit.NOT for fit in fits):
         return " (nothing measured there fits)"

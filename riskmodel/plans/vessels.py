@@ -73,10 +73,7 @@ def _notes(child: Child, level: Level, side: Side, limits: Limits) -> Iterator[s
 def _c1_notes(child: Child, side: Side) -> Iterator[str]:
     course = child.code(f"artery_course_{side.value}")
     if course in _OVER_THE_ENTRY and child.code(f"artery_{side.value}") != "over_c1_entry":
-        label = next(
-            held.label for held in child.variables[f"artery_course_{side.value}"].levels if held.code == course
-        )
-        yield f"{label.lower()}: say whether it lies over the entry"
+        yield f"{child.words(f'artery_course_{side.value}').lower()}: say whether it lies over the entry"
     medial = sides_of(child, "carotid_medial")
     if medial is None:
         yield "carotid not looked at"

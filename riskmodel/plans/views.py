@@ -86,7 +86,7 @@ def _fused(child: Child, plan: Plan) -> Iterator[str]:
 def facts_of_plans(views: Sequence[PlanView]) -> dict[Step, tuple[Fact, ...]]:
     """What the plans say, by step."""
     return {
-        Step.CORD: tuple(_removal(view) for view in views),
+        Step.CORD: tuple(_fact(view, _removal(view.plan)) for view in views),
         Step.LEVELS: tuple(_fact(view, view.levels) for view in views),
         Step.ANCHORS: tuple(_fact(view, view.anchors_at_ends) for view in views),
         Step.HEALING: tuple(_fact(view, _healing(view)) for view in views),
@@ -98,23 +98,23 @@ def _fact(view: PlanView, says: str) -> Fact:
     return Fact(f"Plan {view.plan.name}", says, plan=view.plan.name)
 
 
-def _removal(view: PlanView) -> Fact:
-    removal = view.plan.removal
-    if removal is None:
-        return _fact(view, "decompression: the plan does not say")
-    return _fact(view, f"removes: {listed(part.label for part in removal)}" if removal else "removes no bone")
+def _removal(plan: Plan) -> str:
+    if plan.removal is None:
+        return "decompression: the plan does not say"
+    return f"removes: {listed(part.label for part in plan.removal)}" if plan.removal else "removes no bone"
 
 
 def _healing(view: PlanView) -> str:
     plan = view.plan
-    graft = "graft: the plan does not say" if plan.graft is None else _graft(plan)
     support = f"support: {plan.support.value if plan.support else 'the plan does not say'}"
     kind = construct_kind(plan).replace("_", " ")
-    return "; ".join((graft, view.bed.words, support, f"construct: {kind}"))
+    return "; ".join((_graft(plan), view.bed.words, support, f"construct: {kind}"))
 
 
 def _graft(plan: Plan) -> str:
-    words = listed(part.label for part in plan.graft or ()) or "none"
+    if plan.graft is None:
+        return "graft: the plan does not say"
+    words = listed(part.label for part in plan.graft) or "none"
     held = f", held by {plan.graft_held_by.value.replace('_', ' ')}" if plan.graft_held_by else ""
     return f"graft: {words}{held}"
 

@@ -7,9 +7,8 @@ from math import floor
 from riskmodel.plans.child import Child
 from riskmodel.plans.limits import Limits
 from riskmodel.plans.plan import Plan
-from riskmodel.plans.telling import listed, told
+from riskmodel.plans.telling import PRACTICE, listed, told
 
-PRACTICE = "common practice, no source"
 ADAPT = "adapt to local practice"
 _VISITS_MONTHS = (1.5, 3.0, 6.0, 12.0, 24.0)
 _HANDOVER_YEARS = (16.0, 18.0)
@@ -54,7 +53,7 @@ def watch_list(child: Child, plans: Sequence[Plan], limits: Limits) -> tuple[Wat
 
 
 def _letters(plans: Sequence[Plan]) -> Iterator[WatchItem]:
-    occiput = tuple(plan.name for plan in plans if plan.includes_occiput)
+    occiput = _with_occiput(plans)
     why = "the neck is fixed: any later anaesthetic has to know before the tube"
     yield WatchItem("before leaving hospital", None, None, "airway alert letter to family, doctor and hospital", why)
     if occiput:
@@ -91,7 +90,7 @@ def _by_condition(child: Child, age: float | None) -> Iterator[WatchItem]:
     if group in ("storage", "dysplasia"):
         what = "MRI below the graft, and of C7-T4 and T11-L2"
         why = "late stenosis below a fusion, kyphosis at the two junctions"
-        source = "Childs Nerv Syst 2018 (s00381-018-3823-9) for the need; interval: common practice, no source"
+        source = f"Childs Nerv Syst 2018 (s00381-018-3823-9) for the need; interval: {PRACTICE}"
         yield WatchItem("yearly or every second year, for life", age, None, what, why, source)
     if condition == "osteogenesis_imperfecta":
         what = "skull base: clivo-axial angle, Chamberlain's line, MRI"
@@ -108,10 +107,14 @@ def _by_condition(child: Child, age: float | None) -> Iterator[WatchItem]:
 
 
 def _occiput(plans: Sequence[Plan]) -> Iterator[WatchItem]:
-    occiput = tuple(plan.name for plan in plans if plan.includes_occiput)
+    occiput = _with_occiput(plans)
     if occiput:
         why = "a fixed O-C2 angle can narrow the pharynx"
         yield WatchItem("3 months, then when snoring", None, None, "sleep study, swallowing", why, plans=occiput)
+
+
+def _with_occiput(plans: Sequence[Plan]) -> tuple[str, ...]:
+    return tuple(plan.name for plan in plans if plan.includes_occiput)
 
 
 def _for_life(age: float | None) -> Iterator[WatchItem]:

@@ -11,7 +11,7 @@ from riskmodel.plans.corridors import Corridor
 from riskmodel.plans.fitting import Cap, Dimension
 from riskmodel.plans.limits import Limits
 from riskmodel.plans.plan import Plan
-from riskmodel.plans.words import SIDES, Because, Fit, Kind, Level, Removal, Side
+from riskmodel.plans.words import HALF_KINDS, SIDES, Because, Fit, Kind, Level, Removal, Side
 
 _LENGTHS = {
     (Kind.LATERAL_MASS_SCREW, Level.C1): "c1_lm_length_{side}_mm",
@@ -32,7 +32,7 @@ WIDTHS = {
 WIDTH = "path: narrowest width"
 _NEED_C1_MASS = (Kind.ARCH_SCREW, Kind.TRANSARTICULAR_SCREW)
 # Anchors that hold on bone behind, which may be open or removed.
-_BEHIND = (Kind.ARCH_SCREW, Kind.LAMINA_SCREW, Kind.HOOK, Kind.WIRE, Kind.BAND)
+_BEHIND = (Kind.ARCH_SCREW, Kind.LAMINA_SCREW, *HALF_KINDS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,10 +85,15 @@ class Kind(Enum):
         """Sides that it can stand on."""
         if self is Kind.MIDLINE_SCREW:
             return (Side.MIDLINE,)
-        return (*SIDES, Side.MIDLINE) if self in (Kind.WIRE, Kind.BAND) else SIDES
+        return (*SIDES, Side.MIDLINE) if self in PASSED_KINDS else SIDES
 
 
-HALF_KINDS = (Kind.HOOK, Kind.WIRE, Kind.BAND)
+# Passed under an arch; screws that hold two bones across a joint; screws of the occiput's own plate.
+PASSED_KINDS = (Kind.WIRE, Kind.BAND)
+HALF_KINDS = (Kind.HOOK, *PASSED_KINDS)
+ACROSS_KINDS = (Kind.TRANSARTICULAR_SCREW, Kind.OCCIPUT_TRANSARTICULAR_SCREW)
+PLATE_KINDS = (Kind.MIDLINE_SCREW, Kind.PARAMEDIAN_SCREW)
+Place = tuple[Level, Side, Kind]
 _LEVELS = {
     Kind.MIDLINE_SCREW: (Level.O,),
     Kind.PARAMEDIAN_SCREW: (Level.O,),

@@ -98,6 +98,11 @@ def draws(design: Design, fitted: Fitted, count: int, rng: np.random.Generator, 
 
     Columns that are not learned are drawn from their prior, and where centres may differ so is the centre's effect. A
     flat scale is no prior to draw from: the scales' own hyperprior gives the SD then.
+
+    Raises
+    ------
+    TypeError
+        When the fit is not a sum of terms with a posterior.
     """
     if fitted.posterior is None or fitted.coefficients is None:
         raise TypeError(f"{fitted.name} is not a sum of terms: it has no draws")

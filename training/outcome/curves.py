@@ -20,11 +20,11 @@ class Steps:
     start: float
 
     def at(self, months: Floats | float) -> Floats:
-        """Value at each time, a step at that very time included."""
+        """Value at each time (of the shape of `months`), a step at that very time included."""
         return self._after(np.searchsorted(self.times, months, side="right"))
 
     def before(self, months: Floats | float) -> Floats:
-        """Value just before each time, a step at that very time left out."""
+        """Value just before each time (of the shape of `months`), a step at that very time left out."""
         return self._after(np.searchsorted(self.times, months, side="left"))
 
     def _after(self, steps: NDArray[np.intp] | np.intp) -> Floats:

@@ -139,7 +139,7 @@ def _timed(cohort: Cohort, rules: OutcomeRules, horizon: float, counts: Floats) 
 
 
 def windowed(course: Course, horizon: float, window: float) -> tuple[Floats, NDArray[np.bool_]]:
-    """Times with every free child last seen in [horizon - window, horizon) moved to the horizon, and who was moved.
+    """(n,) months with every free child last seen in [horizon - window, horizon) moved to it, and (n,) who was moved.
 
     A child of unknown course gets the time 0; it is left out by its count, never by its time.
     """

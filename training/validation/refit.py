@@ -55,7 +55,13 @@ class Examined:
 
     @property
     def left_out(self) -> Floats:
-        """(n,) probability of each child, estimated without it (approximate leave-one-out)."""
+        """(n,) probability of each child, estimated without it (approximate leave-one-out).
+
+        Raises
+        ------
+        TypeError
+            When the candidate makes none: it cannot have been shipped.
+        """
         if self.fitted.left_out is None:
             raise TypeError(f"{self.fitted.name} has no left-out probabilities: it cannot have been shipped")
         return self.fitted.left_out

@@ -31,7 +31,13 @@ class Variant:
 
 
 def variant(held: Examined, name: str, found: Refitted) -> Variant:
-    """What a fit with something decided otherwise comes to."""
+    """What a fit with something decided otherwise comes to.
+
+    Raises
+    ------
+    TypeError
+        When the fit has no left-out probabilities.
+    """
     left_out, probability = found.fitted.left_out, found.fitted.probability
     if left_out is None:
         raise TypeError(f"{found.fitted.name} has no left-out probabilities to compare")

@@ -83,8 +83,8 @@ def plan_parts(summary: Summary) -> tuple[PlanPart, ...]:
 
 
 def _plan(view: PlanView, sites: tuple[AnchorFit, ...], lowest: Level) -> PlanPart:
-    planned = {(fit.level, fit.side, fit.kind) for fit in view.anchors}
-    others = [fit for fit in sites if (fit.level, fit.side, fit.kind) not in planned]
+    planned = {fit.place for fit in view.anchors}
+    others = [fit for fit in sites if fit.place not in planned]
     fused = {Level(joined.split("-")[0]) for joined in view.fused}
     drawn = ladder_drawing(ladder_of([*view.anchors, *others], planned, lowest=lowest, fused=fused))
     return PlanPart(

@@ -6,7 +6,7 @@ from itertools import groupby
 from riskmodel.documents.words import MINUS, short
 from riskmodel.drawing import Ladder, Mark, Midline, Rung, Site
 from riskmodel.plans.fitting import AnchorFit
-from riskmodel.plans.words import LEVELS, Because, Fit, Kind, Level, Side
+from riskmodel.plans.words import LEVELS, Because, Fit, Kind, Level, Place, Side
 
 _MARKS = {
     Fit.WITH_ROOM: Mark.WITH_ROOM,
@@ -19,7 +19,6 @@ _MARKS = {
 # does not fit, since it may still fit.
 _BEST_FIRST = (Fit.WITH_ROOM, Fit.FITS, Fit.BARELY, Fit.UNKNOWN, Fit.NOT)
 _NO_BONE = (Because.BONE_MISSING, Because.REMOVED_EARLIER)
-Place = tuple[Level, Side, Kind]
 
 
 def ladder_of(fits: Sequence[AnchorFit], planned: Iterable[Place], *, lowest: Level, fused: Iterable[Level]) -> Ladder:
@@ -67,16 +66,12 @@ def _rung(level: Level, fits: Sequence[AnchorFit], planned: frozenset[Place], *,
 
 
 def _chosen(fits: Sequence[AnchorFit], planned: frozenset[Place]) -> AnchorFit | None:
-    return min(fits, key=lambda fit: (_place(fit) not in planned, _BEST_FIRST.index(fit.fit)), default=None)
+    return min(fits, key=lambda fit: (fit.place not in planned, _BEST_FIRST.index(fit.fit)), default=None)
 
 
 def _site(fit: AnchorFit, planned: frozenset[Place]) -> Site:
     lines = (_kind(fit.kind), screw_words(fit), _note(fit))
-    return Site(_mark(fit), tuple(line for line in lines if line), planned=_place(fit) in planned)
-
-
-def _place(fit: AnchorFit) -> Place:
-    return fit.level, fit.side, fit.kind
+    return Site(_mark(fit), tuple(line for line in lines if line), planned=fit.place in planned)
 
 
 def _mark(fit: AnchorFit) -> Mark:

@@ -75,7 +75,7 @@ def _situations(view: StepView) -> Iterator[str]:
 
 
 def _ladder(held: Summary) -> Drawing:
-    planned = {(fit.level, fit.side, fit.kind) for view in held.plans for fit in view.anchors}
+    planned = {fit.place for view in held.plans for fit in view.anchors}
     lowest = max([Level.C2, *(view.plan.lower for view in held.plans)], key=lambda level: level.index)
     fused = {Level(words.split("-")[0]) for view in held.plans for words in view.fused}
     return ladder_drawing(ladder_of(held.sites, planned, lowest=lowest, fused=fused))

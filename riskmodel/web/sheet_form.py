@@ -36,7 +36,7 @@ _LEFT, _RIGHT = "left", "right"
 _FLAGS = {
     "reasons": "what moved the estimate, of bone and condition only",
     "growing_up": "follow-up until the child is grown",
-    "young_person": "a part for the young person (from 11 years)",
+    "young_person": "half a page for the young person (10 to 16 years)",
     "halo": "the child will wear a halo",
     "joined_skull": "the fusion takes in the skull",
 }

@@ -1,10 +1,11 @@
 """The parts of the sheet with numbers in them: what happened to other children, and why the guess is what it is."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from riskmodel.documents.family import wording
 from riskmodel.documents.family.model import Look, Part, Picture
-from riskmodel.documents.family.numbers import FamilyNumber
+from riskmodel.documents.family.numbers import FamilyNumber, Why
 from riskmodel.documents.family.options import FamilyOptions
 from riskmodel.documents.languages import SOURCE, Language
 from riskmodel.documents.scored import counted
@@ -17,21 +18,26 @@ MONTHS_OF_YEAR = 12
 def numbers_parts(numbers: tuple[FamilyNumber, ...], options: FamilyOptions, spoken: Language) -> Iterator[Part]:
     """What happened to others: an introduction, a part for each outcome, and what all the counts rest on."""
     told = [held for held in numbers if held.why is None]
-    think = (spoken.say(wording.THINK, total=told[0].total), spoken.say(wording.GROUP)) if told else ()
-    yield Part(Look.PLAIN, spoken.say(wording.NUMBERS_TITLE), sentences=think)
+    # One reason for all is said once, before them.
+    shared = numbers[0].why if len({held.why for held in numbers}) == 1 else None
+    # So is one horizon.
+    months = told[0].months if len({held.months for held in told}) == 1 else None
+    think = tuple(_think(told[0].total, months, spoken)) if told else ()
+    yield Part(Look.PLAIN, spoken.say(wording.NUMBERS_TITLE), sentences=(*think, *_withheld(shared, spoken)))
     for held in numbers:
-        yield _outcome(held, spoken)
-    if told:
-        yield Part(Look.PLAIN, "", sentences=tuple(_ground(told, spoken)))
+        own = replace(held, months=None) if held.months == months else held
+        yield _outcome(own, spoken, held.why if held.why is not shared else None)
+    yield Part(Look.PLAIN, "", sentences=(*_ground(told, spoken), spoken.say(wording.OTHER_RISKS)))
     if options.reasons and (moved := tuple(_reasons(told, spoken))):
         yield Part(Look.PLAIN, spoken.say(wording.REASONS_TITLE), sentences=moved)
 
 
-def _outcome(held: FamilyNumber, spoken: Language) -> Part:
-    heading = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)[0]
+def _outcome(held: FamilyNumber, spoken: Language, why: Why | None) -> Part:
+    heading, meaning, *_ = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)
     title = _own_label(held, spoken) if heading == wording.ANY_OUTCOME[0] else spoken.say(heading)
-    sentences = tuple(_told(held, spoken) if held.why is None else _not_told(held, spoken))
-    return Part(Look.NUMBERS, title, sentences=sentences, picture=_picture(held, spoken))
+    means = (spoken.say(meaning),) if meaning else ()
+    told = _told(held, spoken) if held.why is None else (*_withheld(why, spoken), _published(held, spoken))
+    return Part(Look.NUMBERS, title, sentences=(*means, *told), picture=_picture(held, spoken))
 
 
 def _own_label(held: FamilyNumber, spoken: Language) -> str:
@@ -42,27 +48,39 @@ def _own_label(held: FamilyNumber, spoken: Language) -> str:
 
 
 def _told(held: FamilyNumber, spoken: Language) -> Iterator[str]:
-    _, between, up_to, guess = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)
-    if held.months is not None:
-        years, rest = divmod(held.months, MONTHS_OF_YEAR)
-        if rest == 0 and years > 1:
-            yield spoken.say(wording.YEARS, years=int(years))
-        else:
-            yield spoken.say(wording.MONTHS, months=f"{held.months:g}")
+    _, _, between, up_to, guess = wording.OUTCOMES.get(held.outcome, wording.ANY_OUTCOME)
+    yield from _within(held.months, spoken)
     # The range first, the guess second: the first number is the one that stays.
     yield spoken.say(between if held.low else up_to, low=held.low, high=held.high, total=held.total)
     others = held.total - (held.likely or 0)
     yield spoken.say(guess, likely=held.likely, others=others)
 
 
-def _not_told(held: FamilyNumber, spoken: Language) -> Iterator[str]:
-    if held.why is not None:
-        yield from (spoken.say(text) for text in wording.NO_NUMBER[held.why])
-    if held.published_low is None or held.published_high is None:
-        yield spoken.say(wording.NOT_PUBLISHED)
+def _think(total: int, months: float | None, spoken: Language) -> Iterator[str]:
+    yield spoken.say(wording.THINK, total=total)
+    yield from _within(months, spoken)
+    yield spoken.say(wording.GROUP)
+
+
+def _within(months: float | None, spoken: Language) -> Iterator[str]:
+    if months is None:
+        return
+    years, rest = divmod(months, MONTHS_OF_YEAR)
+    if rest == 0 and years > 1:
+        yield spoken.say(wording.YEARS, years=int(years))
     else:
-        low, high = held.published_low, held.published_high
-        yield spoken.say(wording.PUBLISHED, low=low, high=high, total=held.total)
+        yield spoken.say(wording.MONTHS, months=f"{months:g}")
+
+
+def _withheld(why: Why | None, spoken: Language) -> tuple[str, ...]:
+    return () if why is None else tuple(spoken.say(text) for text in (*wording.NO_NUMBER[why], wording.ASK_US))
+
+
+def _published(held: FamilyNumber, spoken: Language) -> str:
+    if held.published_low is None or held.published_high is None:
+        return spoken.say(wording.NOT_PUBLISHED)
+    low, high = held.published_low, held.published_high
+    return spoken.say(wording.PUBLISHED, low=low, high=high, total=held.total)
 
 
 def _picture(held: FamilyNumber, spoken: Language) -> Picture | None:
@@ -84,6 +102,9 @@ def _picture(held: FamilyNumber, spoken: Language) -> Picture | None:
 
 def _ground(told: list[FamilyNumber], spoken: Language) -> Iterator[str]:
     """What the counts rest on, and what they do not say; the smallest of two cohorts stands for both."""
+    if not told:
+        return
+    yield spoken.say(wording.RANGE)
     if len(told) > 1:
         yield spoken.say(wording.BOTH)
     children = min(counted(held.children) for held in told)
@@ -104,4 +125,5 @@ def _reasons(told: list[FamilyNumber], spoken: Language) -> Iterator[str]:
                 what = ", ".join(spoken.say(wording.REASONS[name]) for name in names)
                 yield spoken.say(text, what=what)
         if held.raised or held.lowered:
+            yield spoken.say(wording.NO_BLAME)
             return

@@ -11,6 +11,7 @@ class Look(Enum):
 
     PLAIN = "plain"
     NUMBERS = "numbers"
+    COLUMNS = "columns"
     BOX = "box"
     YOUNG = "young"
 
@@ -25,14 +26,17 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part: sentences, then a list, then empty lines to write on. `items` are pairs of a lead and the rest."""
+    """One part: sentences, then a list, then what is written by hand.
+
+    `items` are pairs of a lead and the rest. `blanks` are what the lines of one row are for; `lines` more run across.
+    """
 
     look: Look
     title: str
     sentences: tuple[str, ...] = ()
     items: tuple[tuple[str, str], ...] = ()
     picture: Picture | None = None
-    write: str = ""
+    blanks: tuple[str, ...] = ()
     lines: int = 0
 
 

@@ -47,7 +47,7 @@ def summarise(answers: Sequence[Scored], options: FamilyOptions, *, on: date) ->
         name_line=spoken.say(wording.NAME_LINE),
         marks=tuple(_marks(held, options, spoken)),
         parts=(*_before(options, spoken), *numbered, *_after(options, spoken)),
-        small=tuple(spoken.say(text) for text in wording.SMALL),
+        small=_said(spoken, wording.SMALL),
         foot=tuple(_foot(held, options, spoken, on)),
         sign_line="" if options.talked_through else spoken.say(wording.SIGN_LINE),
         numbers=numbers,
@@ -89,25 +89,49 @@ def _before(options: FamilyOptions, spoken: Language) -> Iterator[Part]:
 
 
 def _after(options: FamilyOptions, spoken: Language) -> Iterator[Part]:
-    calls = (*wording.CALL, *([wording.CALL_HALO] if options.halo else []))
-    yield replace(_listed(spoken, wording.CALL_TITLE, calls), look=Look.BOX, write=spoken.say(wording.CALL_NUMBER))
+    yield _call(options, spoken)
+    yield _listed(spoken, wording.NEXT_TITLE, wording.NEXT)
     if options.avoid:
-        yield _listed(spoken, wording.AVOID_TITLE, [wording.AVOID[held] for held in _in_order(options.avoid)])
+        avoid = [wording.AVOID[held] for held in _in_order(options.avoid)]
+        yield replace(_listed(spoken, wording.AVOID_TITLE, avoid), look=Look.COLUMNS)
     more = [wording.AFTER_HALO] * options.halo + [wording.AFTER_SKULL] * options.joined_skull
-    yield _part(spoken, wording.AFTER_TITLE, (*wording.AFTER, *more))
+    after = _listed(spoken, wording.AFTER_TITLE, (*wording.AFTER, *more))
+    yield replace(after, blanks=_said(spoken, wording.AFTER_LINES))
     if options.growing_up:
         yield _listed(spoken, wording.GROWING_TITLE, wording.GROWING)
     waiting = [wording.QUESTION_WAITING] * bool(WAITING.intersection(options.choices))
     questions = _listed(spoken, wording.QUESTIONS_TITLE, (*waiting, *wording.QUESTIONS))
-    yield replace(questions, write=spoken.say(wording.OWN_QUESTIONS), lines=2)
+    yield replace(questions, look=Look.COLUMNS, blanks=(spoken.say(wording.OWN_QUESTIONS),), lines=1)
     yield Part(Look.PLAIN, "", sentences=(spoken.say(wording.TELL_BACK),))
     if options.young_person:
-        sentences = tuple(spoken.say(text) for text in wording.YOUNG)
-        yield Part(Look.YOUNG, spoken.say(wording.YOUNG_TITLE), sentences=sentences, lines=4)
+        yield _young(spoken)
+
+
+def _call(options: FamilyOptions, spoken: Language) -> Part:
+    """When to call whom: the emergency first."""
+    calls = _listed(spoken, wording.CALL_TITLE, (*wording.CALL, *[wording.CALL_HALO] * options.halo))
+    urgent = _said(spoken, (wording.CALL_NOW, wording.CALL_US))
+    return replace(calls, look=Look.BOX, sentences=urgent, blanks=_said(spoken, wording.CALL_LINES))
+
+
+def _young(spoken: Language) -> Part:
+    """Half a page for the one whose neck it is."""
+    return Part(
+        Look.YOUNG,
+        spoken.say(wording.YOUNG_TITLE),
+        sentences=(spoken.say(wording.YOUNG),),
+        items=tuple((spoken.say(lead), spoken.say(rest)) for lead, rest in wording.YOUNG_PARTS),
+        blanks=_said(spoken, wording.YOUNG_LINES),
+        lines=6,
+    )
+
+
+def _said(spoken: Language, texts: Sequence[str]) -> tuple[str, ...]:
+    return tuple(spoken.say(text) for text in texts)
 
 
 def _part(spoken: Language, title: str, sentences: Sequence[str]) -> Part:
-    return Part(Look.PLAIN, spoken.say(title), sentences=tuple(spoken.say(text) for text in sentences))
+    return Part(Look.PLAIN, spoken.say(title), sentences=_said(spoken, sentences))
 
 
 def _listed(spoken: Language, title: str, items: Sequence[str]) -> Part:
@@ -122,7 +146,7 @@ def _in_order(ticked: tuple[_Tick, ...]) -> list[_Tick]:
 def _foot(answers: tuple[Scored, ...], options: FamilyOptions, spoken: Language, on: date) -> Iterator[str]:
     yield spoken.say(wording.MADE, day=spoken.day(on))
     for answer in answers:
-        yield spoken.say(wording.MODEL, model=answer.bundle.id, digest=answer.bundle.digest[:SHORT_DIGEST])
+        yield spoken.say(wording.MODEL, digest=answer.bundle.digest[:SHORT_DIGEST])
     yield spoken.say(wording.AGAIN, day=spoken.day(min(answer.bundle.review_by for answer in answers)))
     if options.talked_on is not None and options.talked_through:
         yield spoken.say(wording.SIGNED, initials=options.initials.strip(), day=spoken.day(options.talked_on))

@@ -22,15 +22,15 @@ ABOUT = (
     message("It is here to help you talk with the team."),
     message("It does not tell you what to do."),
     message("The bones where the head meets the neck do not hold still as they should."),
-    message("This can press on the cord inside the neck."),
-    message("The aim of the operation is to hold these bones, so that they can grow into one."),
+    message("They can press on the cord in the spine, which takes messages to the arms and legs."),
+    message("The aim of the operation is to hold these bones with metal, so that they can grow into one."),
 )
 
 CHOICES_TITLE = message("What you can choose from")
 CHOICES = {
     Choice.THIS_OPERATION: (
         message("This operation."),
-        message("It can hold the bones and keep the cord safe. The part that is joined will not bend again."),
+        message("It can hold the bones and help to keep the cord safe. The part that is joined will not bend again."),
     ),
     Choice.OTHER_OPERATION: (
         message("A different operation."),
@@ -46,9 +46,7 @@ CHOICES = {
     ),
     Choice.NOT_NOW: (
         message("No operation now."),
-        message(
-            "Nothing is done now. Things may get better, stay the same or get worse. You can ask us again on any day."
-        ),
+        message("Things may get better, stay the same or get worse. You can ask us again on any day."),
     ),
 }
 
@@ -56,16 +54,23 @@ NUMBERS_TITLE = message("What happened to other children")
 THINK = message("Think of {total} children like yours. They all had the operation.")
 YEARS = message("We look at the first {years} years after it.")
 MONTHS = message("We look at the first {months} months after it.")
-# For each outcome: heading, range, range from none, best guess.
+# For each outcome: heading, what it means, range, range from none, best guess.
 OUTCOMES = {
     "fixation_failure": (
         message("How often did the metal or the bone not hold?"),
+        message(
+            "A screw came loose, a part broke, the bones moved, or they did not grow into one. "
+            "Not all of these children had a second operation."
+        ),
         message("For between {low} and {high} of the {total}, the metal or the bone did not hold."),
         message("For up to {high} of the {total}, the metal or the bone did not hold."),
         message("Our best guess is {likely}. For the other {others}, they held."),
     ),
     "revision": (
         message("How often was there a second operation that was not planned?"),
+        message(
+            "The team had to change the metal, add bone or free the cord. A wound that was cleaned does not count."
+        ),
         message("Between {low} and {high} of the {total} had a second neck operation that was not planned."),
         message("Up to {high} of the {total} had a second neck operation that was not planned."),
         message("Our best guess is {likely}. That would leave {others} who did not."),
@@ -73,22 +78,28 @@ OUTCOMES = {
 }
 ANY_OUTCOME = (
     "{label}",
+    "",
     message("It happened to between {low} and {high} of the {total}."),
     message("It happened to up to {high} of the {total}."),
     message("Our best guess is {likely}. It did not happen to the other {others}."),
 )
-DARK_SURE = message("Dark: {count}. We think that it happened to at least this many.")
-STRIPED = message("Striped: {count}. Here we are not sure.")
-WHITE_SURE = message("White: {count}. We think that it did not happen to these.")
+DARK_SURE = message("Dark: {count}. It happened to at least this many.")
+STRIPED = message("Striped: {count}. We are not sure. It may have happened to some of these.")
+WHITE_SURE = message("White: {count}. As far as we can tell, it did not happen to these.")
 DARK = message("Dark: {count}. It happened to these.")
 WHITE = message("White: {count}. It did not happen to these.")
 BOTH = message("Some children are in both counts. Do not add the two.")
 GROUP = message("These are counts in a group. No one can say what will happen to your child.")
+RANGE = message("The range shows how unsure we are: it is wide if we know few children like yours.")
 RECORDS = message("The counts come from the records of {children} children or more.")
 LIKE = message("{like} or more of them were like your child.")
 RARE = message("Fewer than 5 of them had the same condition. So we are less sure.")
 NOT_EFFECT = message("The counts do not show what a change of plan would do.")
 NOT_WAITING = message("Our numbers come only from children who had the operation. They say nothing about waiting.")
+OTHER_RISKS = message(
+    "Other things can go wrong, too: an infection, a bleed, harm to the cord or a nerve, trouble with the sleep "
+    "medicine. They are not in these counts. Ask us."
+)
 
 NO_NUMBER = {
     Why.TOO_FEW: (
@@ -112,6 +123,7 @@ NO_NUMBER = {
         message("Please ask us again when the plan is made."),
     ),
 }
+ASK_US = message("Ask us what we expect all the same, and why.")
 PUBLISHED = message(
     "In reports on all kinds of children it was between {low} and {high} of {total}. "
     "For children like yours it is not known."
@@ -121,6 +133,7 @@ NOT_PUBLISHED = message("We do not know of a good number from other places.")
 REASONS_TITLE = message("What moved our guess")
 RAISED = message("This made it higher: {what}.")
 LOWERED = message("This made it lower: {what}.")
+NO_BLAME = message("No one is to blame for these.")
 # Bone and condition only: nothing that a family could be blamed for, and nothing that is a choice of treatment.
 REASONS = {
     "condition": message("the condition that your child has"),
@@ -132,18 +145,32 @@ REASONS = {
     "bone_density_z": message("how dense the bone is"),
 }
 
-CALL_TITLE = message("Call us the same day")
-CALL_NUMBER = message("Phone")
-CALL = (
-    message("new weakness, or clumsy hands"),
-    message("a change in how your child walks"),
-    message("a change in bladder or bowel"),
-    message("trouble when they swallow, or noisy breath (if breath is hard: call an ambulance now)"),
-    message("a new tilt of the head"),
-    message("fever"),
-    message("the wound leaks, or gets red"),
+NEXT_TITLE = message("What happens next")
+NEXT = (
+    message("Ask us how long you can take to decide."),
+    message("You may bring someone to our talks. You may ask another team what they think."),
+    message("If you say yes, you sign a form. You can still change your mind."),
+    message("Before the day you meet the doctor who will put your child to sleep."),
 )
-CALL_HALO = message("a pin of the halo is loose or sore")
+
+CALL_TITLE = message("When to call")
+CALL_NOW = message(
+    "Call an ambulance now if it is hard for your child to breathe, if an arm or a leg will not move, or if you cannot "
+    "wake your child. Keep the head still."
+)
+CALL_US = message("Call us the same day, before or after the operation, if you see:")
+CALL_LINES = (message("Ask for"), message("Phone by day"), message("Phone by night"))
+CALL = (
+    message("weak or numb arms or legs, or clumsy hands"),
+    message("a change in how your child walks"),
+    message("new trouble with the bladder or bowel"),
+    message("trouble when they swallow, or noisy breath"),
+    message("a new tilt of the head"),
+    message("pain that medicine does not help"),
+    message("fever"),
+    message("a wound that leaks or gets red"),
+)
+CALL_HALO = message("a pin of the halo that is loose or sore")
 
 AVOID_TITLE = message("Until the operation")
 AVOID = {
@@ -152,21 +179,25 @@ AVOID = {
     Avoid.RIDES: message("No fast rides that jerk the head."),
     Avoid.NECK_HANDLING: message("Let no one pull, twist or crack the neck."),
     Avoid.SLEEP_MEDICINE: message(
-        "If your child needs to be put to sleep for any reason, tell the doctor of the neck first."
+        "If your child is to be put to sleep for any reason, tell that doctor about the neck."
     ),
 }
 
 AFTER_TITLE = message("After the operation")
 AFTER = (
+    message("Your child may wake up with tubes, and machines that beep. They help us to watch over your child."),
     message("The neck will be sore at first. We give medicine for this."),
     message("Your child will turn and bend the neck less than before."),
-    message("Bone needs time to heal. If it does not heal, no one is to blame."),
+    message("Bone needs months to heal. If it does not heal, no one is to blame."),
+    message("Ask us when school can start again, and what the teachers need to know."),
+    message("Ask us which play and sport are safe, and from when. Some sport may have to stop for good."),
 )
 AFTER_HALO = message(
     "A halo is a ring around the head. Pins hold it, and it is joined to a vest. It keeps the neck still. "
     "It feels strange in the first days. We show you how to keep the pins clean."
 )
 AFTER_SKULL = message("Nodding will be hard. At first it can be hard to swallow, too.")
+AFTER_LINES = (message("Nights in hospital"), message("Back to school"), message("Back to sport"))
 
 GROWING_TITLE = message("Growing up")
 GROWING = (
@@ -174,8 +205,8 @@ GROWING = (
         "We see your child at 6 weeks, and at 3, 6, 12 and 24 months. Then we meet once a year until they stop growing."
     ),
     message("We look at the bones above and below the joined part, since they go on growing."),
-    message("Keep the letter about the neck. Show it each time your child is to be put to sleep."),
-    message("Ask us about sport and play. Ask us when the metal may come out."),
+    message("Ask us for a letter about the stiff neck. Show it each time your child is to be put to sleep."),
+    message("Ask us if the metal stays in for good."),
     message("At 16 to 18 your child moves to a team for adults. Take a copy of all records."),
 )
 
@@ -183,31 +214,73 @@ QUESTIONS_TITLE = message("Questions that you may want to ask")
 # Asked only where a way to wait is open.
 QUESTION_WAITING = message("What would happen if we wait?")
 QUESTIONS = (
+    message("What else can go wrong? What is the worst?"),
     message("What will my child be able to do, and not do?"),
-    message("How often have you done this? What went well, and what did not?"),
+    message("How often have you done this? How did it go?"),
     message("What is your plan if a screw does not fit?"),
+    message("May I stay with my child at night?"),
     message("Who made these numbers, and who paid for them?"),
 )
 OWN_QUESTIONS = message("Our own questions, and what matters most to us")
 TELL_BACK = message("Before you go, please tell us in your own words what you heard. Then we know if we were clear.")
 
-YOUNG_TITLE = message("For you, if you are the one with the neck")
-YOUNG = (
-    message("It is your neck, so you may ask us what you like. No question is silly."),
-    message("You will be asleep all through the operation. You will not feel it."),
-    message("When you wake up your neck will be sore. Tell us, and we will help."),
-    message("Your head will turn less. Most people find new ways to look round."),
-    message("If your hands feel clumsy, or your legs feel weak, tell someone at once."),
-    message("What do you most want to do again? Write it here, and we will talk about it."),
+YOUNG_TITLE = message("For you: it is your neck")
+YOUNG = message("This half is for you. Write on it, and bring it along.")
+YOUNG_PARTS = (
+    (
+        message("What will be done."),
+        message(
+            "You sleep all through the operation, so you do not feel it. The surgeon joins bones in your neck with "
+            "metal. You may wake up with tubes and a sore neck. There will be a scar. Some hair may be cut."
+        ),
+    ),
+    (
+        message("What will change."),
+        message("Your head will turn less. You learn to turn your body when you look round."),
+    ),
+    (
+        message("What you may ask."),
+        message(
+            "All that you want to know. No question is silly. What could go wrong? Who stays with me at night? "
+            "Who will see my scar? You may talk to us alone, too."
+        ),
+    ),
+    (
+        message("What you may decide."),
+        message(
+            "What you think counts, even if a parent has to sign. Tell us if you want this, and if not, why not. "
+            "Some things are up to you: what you bring, who visits, what your class is told."
+        ),
+    ),
+    (
+        message("School and sport."),
+        message(
+            "You will miss some school. Ask when you can go back. Some sport has to wait until the bone has healed. "
+            "Some may have to stop for good. Ask what you can do in its place."
+        ),
+    ),
+    (
+        message("When it hurts."),
+        message(
+            "Say so. You do not have to be brave. Tell a nurse or a parent. At school, tell a teacher. If your hands "
+            "get clumsy, your legs get weak or your skin feels numb, tell someone at once, at night, too."
+        ),
+    ),
+    (
+        message("What no one can promise."),
+        message("No one knows for sure how it will go. If bone is slow to heal, it is not because of you."),
+    ),
 )
+YOUNG_LINES = (message("What I most want to do again, and what worries me"),)
 
 SMALL = (
     message("This is research software. It is not an approved medical device."),
     message("It does not choose an operation. What your team says, and the rules of your hospital, come first."),
-    message("Not for an emergency. If your child gets worse, call us now."),
+    message("This sheet is not for an emergency. If your child gets worse, call."),
 )
 MADE = message("Made on {day}.")
-MODEL = message("From the model {model}, {digest}.")
+# By its digest: names of models speak of failure.
+MODEL = message("Model {digest}.")
 AGAIN = message("Ask for a new sheet after {day}.")
 SIGNED = message("Talked through by {initials} on {day}.")
 SIGN_LINE = message("Talked through by (initials), on (date)")

@@ -77,7 +77,7 @@ def test_ticks_reach_the_sheet_and_initials_end_the_draft(folder: Path) -> None:
     ticks = ("--tick", "brace", "--tick", "jumping", "--tick", "young_person", "--signed", "AB")
     assert sheet(folder, "sheet.md", "--for", "family", *ticks) == Status.DONE
     told = (folder / "sheet.md").read_text()
-    for words in ("A brace, and we watch.", "No jumping", "if you are the one with the neck", "Talked through by AB"):
+    for words in ("A brace, and we watch.", "No jumping", "it is your neck", "Talked through by AB"):
         assert words in told
     assert "Draft" not in told
     assert "Wait, and scan again" not in told

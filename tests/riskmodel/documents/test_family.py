@@ -144,6 +144,37 @@ def test_without_a_number_there_is_a_sentence_and_the_published_range(held: Scor
     assert "too unusual" not in told
     # Everything else stays on the page.
     assert "Call us the same day" in told
+    assert "Other things can go wrong, too" in told
+
+
+def test_one_reason_for_all_numbers_that_are_withheld_is_said_once() -> None:
+    about = "That is about our records, not about your child."
+    both = text(answer(like=0), answer(outcome="fixation_failure", like=0))
+    assert both.count(about) == both.count("too few children like yours") == 1
+    apart = text(answer((0.05, 0.2, 0.46)), answer(outcome="fixation_failure", like=0))
+    assert (apart.count(about), apart.count("too few children like yours")) == (2, 1)
+    assert both.count("In reports on all kinds of children") == apart.count("In reports on all kinds of children") == 2
+
+
+def test_one_horizon_of_all_numbers_is_said_once() -> None:
+    assert text(answer(), answer(outcome="fixation_failure")).count("We look at the first 2 years after it.") == 1
+    longer = answer(outcome="fixation_failure")
+    outcome = replace(longer.bundle.outcome, horizon_months=18.0)
+    told = text(answer(), replace(longer, bundle=replace(longer.bundle, outcome=outcome)))
+    assert told.count("We look at the first 2 years after it.") == 1
+    assert told.count("We look at the first 18 months after it.") == 1
+
+
+def test_what_an_outcome_means_is_said_with_and_without_a_number() -> None:
+    for held in (answer(outcome="fixation_failure"), answer(outcome="fixation_failure", like=0)):
+        assert "Not all of these children had a second operation." in text(held)
+
+
+def test_what_no_number_counts_is_said_and_the_emergency_comes_first() -> None:
+    told = text(options=FamilyOptions())
+    assert "Other things can go wrong, too" in told
+    assert told.index("Call an ambulance now") < told.index("Call us the same day") < told.index("fever")
+    assert told.index("Phone by day") < told.index("Phone by night")
 
 
 def test_a_plan_that_contradicts_itself_has_no_number() -> None:
@@ -198,7 +229,8 @@ def test_reasons_are_of_bone_or_condition_only_and_off_by_default() -> None:
     told = text(replace(held, estimate=replace(held.estimate, contributions=lines)))
     assert "This made it higher: the condition that your child has." in told
     assert "how well the bones move back into line" not in told, "it moved no whole child of 100"
-    assert "age" not in told.split("What moved our guess")[1].split("Call us")[0].split()
+    assert "age" not in told.split("What moved our guess")[1].split("When to call")[0].split()
+    assert "No one is to blame for these." in told
 
 
 def test_a_reason_whose_direction_did_not_hold_is_not_named() -> None:
@@ -234,6 +266,24 @@ def test_a_sheet_is_a_draft_until_somebody_answers_for_the_talk() -> None:
 
 def test_the_sheet_outlives_its_model_only_until_a_date() -> None:
     assert "Ask for a new sheet after 25 November 2028." in sheet().foot
+
+
+def test_a_model_is_named_by_its_digest_alone() -> None:
+    """Names of models speak of failure."""
+    named = replace(answer(), bundle=replace(answer().bundle, id="fixation_failure_24m"))
+    assert "fail" not in text(named)
+    assert f"Model {answer().bundle.digest[:8]}." in sheet().foot
+
+
+def test_the_young_person_is_told_of_each_thing_and_promised_nothing() -> None:
+    (young,) = (part for part in sheet().parts if part.look is family.model.Look.YOUNG)
+    leads = [lead for lead, _ in young.items]
+    assert len(leads) == 7
+    for word in ("done", "ask", "decide", "School", "hurts", "promise"):
+        assert any(word in lead for lead in leads), word
+    told = " ".join(rest for _, rest in young.items).lower()
+    for word in ("promise you", "will be fine", "safe", "no pain", "do not worry"):
+        assert word not in told
 
 
 def test_no_key_of_the_child_is_printed() -> None:
@@ -432,6 +482,50 @@ def test_the_fullest_sheet_fits_two_pages_and_the_barest_too() -> None:
         for page in document:
             assert "Draft: not yet talked through" in page.get_textpage().get_text_range()
         document.close()
+
+
+HELD = (answer(), answer(outcome="fixation_failure"))
+SOME = FamilyOptions(choices=(Choice.THIS_OPERATION, Choice.SCAN_AGAIN), avoid=(Avoid.JUMPING,), young_person=True)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize(
+    ("options", "held"),
+    [(FULL, HELD), (SOME, HELD), (SOME, HELD[:1]), (SOME, (answer(like=0),)), (replace(FULL, halo=False), HELD)],
+)
+def test_the_young_person_has_the_lower_half_of_the_last_page(
+    language: str, options: FamilyOptions, held: tuple[Scored, ...]
+) -> None:
+    """From its heading down to the cautions, which stand at the foot: 4 to 6 tenths of the page, at any length."""
+    made = sheet(*held, options=replace(options, language=language))
+    title, foot = made.parts[-1].title, made.small[0]
+    document = pypdfium2.PdfDocument(family.to_pdf(made))
+    assert len(document) == 2
+    text, height = document[1].get_textpage(), document[1].get_height()
+    tops = []
+    for told in (title, foot):
+        found = text.search(told).get_next()
+        assert found is not None, told
+        tops.append(text.get_charbox(found[0])[3] / height)
+    document.close()
+    assert 0.40 <= tops[0] <= 0.60
+    assert 0.05 <= tops[1] <= 0.12
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_any_ticks_fit_two_pages_in_any_language(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    ticks = rng.random(15) < rng.choice([0.3, 0.6, 0.9])
+    options = FamilyOptions(
+        tuple(choice for choice, ticked in zip(Choice, ticks[:5], strict=True) if ticked),
+        tuple(avoid for avoid, ticked in zip(Avoid, ticks[5:10], strict=True) if ticked),
+        *ticks[10:].tolist(),
+    )
+    options = replace(options, language=("en", "es")[seed % 2])
+    held = _situations()[int(rng.integers(len(_situations())))]
+    document = pypdfium2.PdfDocument(family.to_pdf(sheet(*held, options=options)))
+    assert len(document) <= 2
+    document.close()
 
 
 def test_the_pdf_is_tagged_and_the_same_bytes_each_time() -> None:

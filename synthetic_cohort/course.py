@@ -14,7 +14,7 @@ from synthetic_cohort.records import Codes, Flags, Floats
 
 # planned visits (months); the hazards change there and nowhere else. The two-year visit is at month 23.
 EDGES: Final = np.array([0.0, 1.5, 3.0, 6.0, 12.0, 23.0, 35.0, 47.0, 59.0, 71.0, 83.0, 95.0, 107.0, 119.0])
-HORIZON: Final = 24.0
+HORIZON_MONTHS: Final = 24.0
 # relative hazards per month between visits; the world's base rate multiplies them
 MECHANICAL: Final = np.array([0.5, 1.1, 1.3, 0.9, 0.40, 0.15, 0.10, 0.08, 0.05, 0.05, 0.05, 0.05, 0.05])
 # non-union exists from month 6 on, but only the scan at month 12 can call it so

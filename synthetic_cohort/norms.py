@@ -93,14 +93,6 @@ def gap_loadings_mm() -> Floats:
     return loads
 
 
-def nurick_chance(canal_mm: Floats, grade: Codes) -> Floats:
-    """Chance of a grade when the room for the cord is known; 1 where no grade applies (-1)."""
-    cuts = np.concatenate([[-np.inf], NURICK_CUTS, [np.inf]])
-    place = NURICK_PER_MM * (13.0 - canal_mm)
-    inside = ndtr(cuts[grade + 1] - place) - ndtr(cuts[np.maximum(grade, 0)] - place)
-    return np.where(grade < 0, 1.0, inside)
-
-
 def artery_chances(group: Codes, told: Codes) -> Floats:
     """(..., 4) chance of each true course on one side, given what is recorded."""
     return np.where((told == NOT_IMAGED)[..., None], ARTERY[group], np.eye(NOT_IMAGED + 1)[told][..., :NOT_IMAGED])

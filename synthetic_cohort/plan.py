@@ -1,6 +1,6 @@
 """The construct that is planned: it follows the findings, the bone there is, and who plans (confounding by indication).
 
-`levels_and_anchors`, `graft_chances` and `support_chances` are the planner; `draw` lets it decide, `truth` asks it how
+The functions that give a chance, and `planned_anchors`, are the planner; `draw` lets it decide, `truth` asks it how
 likely a recorded plan was. Their arguments broadcast.
 """
 

@@ -16,7 +16,7 @@ from synthetic_cohort.course import (
     DEATH,
     EDGES,
     FIRST_NAMED,
-    HORIZON,
+    HORIZON_MONTHS,
     MECHANICAL,
     OTHER_REVISION,
     REMOVAL,
@@ -57,7 +57,7 @@ def exact(base: Base, rates: Rates) -> Risks:
 
 
 def _pieces(base: Base, rates: Rates) -> list[Piece]:
-    ends = np.append(EDGES[HORIZON > EDGES], HORIZON)
+    ends = np.append(EDGES[HORIZON_MONTHS > EDGES], HORIZON_MONTHS)
     pieces = []
     for place, length in enumerate(np.diff(ends).tolist()):
         mechanical = base.hazard * rates.mechanical * MECHANICAL[place]

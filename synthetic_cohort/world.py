@@ -94,7 +94,6 @@ class World:
     bone alone were the rule.
     """
 
-    seed: int
     effects: Mapping[str, Floats]
     centre: Floats
     removal: Floats
@@ -118,7 +117,6 @@ def draw(seed: int) -> World:
     effects["reduces"][:, 0] = effects["graft"][:, 0] = effects["indication"][:, 0] = effects["support"][:, 0] = 0.0
     effects["frailty"] = np.abs(effects["frailty"])
     return World(
-        seed=seed,
         effects=MappingProxyType(effects),
         centre=_spread(places, 0.2, MAX_CENTRES),
         removal=np.exp(_spread(places, 0.7, MAX_CENTRES)),

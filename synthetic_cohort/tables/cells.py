@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from synthetic_cohort.recording import named, text
-from synthetic_cohort.records import Codes, Flags, Floats
+from synthetic_cohort.records import Flags, Floats
 
 NOT_APPLICABLE = "not_applicable"
 NOT_TESTED = "not_tested"
@@ -51,8 +51,3 @@ def flag_words(words: Sequence[str], held: Sequence[Flags]) -> list[str]:
     """Flags joined by +, none where none holds."""
     rows = zip(*(flags.tolist() for flags in held), strict=True)
     return ["+".join(word for word, on in zip(words, row, strict=True) if on) or "none" for row in rows]
-
-
-def codes_of(words: Sequence[str], places: Codes) -> list[str]:
-    """Words by place."""
-    return named(tuple(words), places)

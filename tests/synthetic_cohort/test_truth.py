@@ -137,7 +137,7 @@ def brute_force(made: Cohort, child: Child, planned: Plan, rng: np.random.Genera
     every = hazard.Rates(*(np.broadcast_to(held, len(possible)) for held in fields(rates)))
     life = course.draw(rng, made.base, every)
     found = course.found(life, course.EDGES[1:])
-    events = (found <= course.HORIZON, course.revision(life, found) <= course.HORIZON)
+    events = (found <= course.HORIZON_MONTHS, course.revision(life, found) <= course.HORIZON_MONTHS)
     exact = risk.exact(made.base, rates)
     lives = [weighted(event.astype(float), weights) for event in events]
     return lives, [weighted(exact.fixation_failure, weights), weighted(exact.revision, weights)]
@@ -168,7 +168,7 @@ def test_exact_risk_agrees_with_drawn_lives(made: Cohort) -> None:
         found = course.found(life, course.EDGES[1:])
         exact = risk.exact(made.base, rates)
         for seen, value in ((found, exact.fixation_failure[0]), (course.revision(life, found), exact.revision[0])):
-            share = np.mean(seen <= course.HORIZON)
+            share = np.mean(seen <= course.HORIZON_MONTHS)
             assert abs(share - value) < 4 * np.sqrt(value * (1 - value) / DRAWS)
 
 

@@ -73,7 +73,7 @@ def test_death_competes_with_every_outcome_but_itself() -> None:
     assert all("death" in held.competes for name, held in CVJ.outcomes.items() if name != "death")
 
 
-def test_no_column_is_a_direct_identifier_or_names_a_surgeon() -> None:
+def test_no_column_names_a_surgeon() -> None:
     assert not [name for name in CVJ.variables if "surgeon" in name]
 
 

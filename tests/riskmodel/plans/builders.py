@@ -10,10 +10,9 @@ from riskmodel.plans import Child, Corridor, child_of, read_limits, read_stock
 from riskmodel.plans.fitting import AnchorFit
 from riskmodel.plans.plan import Anchor, Plan
 from riskmodel.plans.sites import Ground
-from riskmodel.plans.words import Kind, Level, Side
+from riskmodel.plans.words import Kind, Level, Place, Side
 
 RIGHT, LEFT, MIDLINE = Side.RIGHT, Side.LEFT, Side.MIDLINE
-Place = tuple[Level, Side, Kind]
 
 
 @cache

@@ -27,7 +27,7 @@ def summary(name: str) -> Summary:
 
 def site(name: str, level: str, side: str, kind: Kind) -> AnchorFit:
     place = (Level(level), Side(side), kind)
-    return next(fit for fit in summary(name).sites if (fit.level, fit.side, fit.kind) == place)
+    return next(fit for fit in summary(name).sites if fit.place == place)
 
 
 def view(name: str, plan: str) -> PlanView:
@@ -43,9 +43,7 @@ def test_every_child_is_read_without_a_finding_and_has_the_whole_page(name: str)
     held = summary(name)
     assert held.findings == ()
     assert [step.step.number for step in held.steps] == [1, 2, 3, 4, 5, 6, 7]
-    assert all(
-        held.__getattribute__(part) for part in ("sites", "plans", "kit", "stop_rules", "watch", "says", "blood")
-    )
+    assert all(getattr(held, part) for part in ("sites", "plans", "kit", "stop_rules", "watch", "says", "blood"))
     assert held.watch_says == "adapt to local practice"
     assert held.risks == ()
 
@@ -123,7 +121,7 @@ def test_the_child_whose_plans_do_not_hold() -> None:
 
 def test_its_rescue_finds_the_right_condyle_the_left_pedicle_and_c3() -> None:
     condyle = rescue("EH-112", "B", "O midline screw").options
-    assert [(fit.level, fit.side, fit.kind) for fit in condyle] == [(Level.O, Side.RIGHT, Kind.CONDYLE_SCREW)]
+    assert [fit.place for fit in condyle] == [(Level.O, Side.RIGHT, Kind.CONDYLE_SCREW)]
     left = {fit.label: fit for fit in rescue("EH-112", "B", "C2 left lamina screw").options}
     assert left["C2 left pedicle screw"].fit is Fit.FITS
     assert (left["C3 left lateral mass screw"].fit, left["C3 left lateral mass screw"].longest_mm) == (

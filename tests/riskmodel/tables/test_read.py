@@ -94,7 +94,7 @@ def test_missing_and_strange_files_are_refused(tmp_path: Path) -> None:
     assert "one CSV file per table" in _refused(tmp_path / "empty")
 
 
-def test_too_many_rows_and_bytes_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_too_many_rows_and_bytes_are_refused(tmp_path: Path) -> None:
     assert (model.LARGEST_BYTES, model.MOST_ROWS) == (64 * 2**20, 100_000)
     rows = "a\n" + "1\n" * 100_001
     assert "at most 100,000 rows" in _refused(_file(tmp_path, rows))

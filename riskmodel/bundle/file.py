@@ -1,4 +1,8 @@
-"""Writing and reading the document: canonical bytes out, nothing but canonical bytes in."""
+"""Writing and reading the document: canonical bytes out, nothing but canonical bytes in.
+
+The way in: size and depth -> JSON -> written again and compared byte for byte -> digest -> values of their types
+(`codec`) -> held against each other (`checks`) -> `Bundle`.
+"""
 
 import hashlib
 import json

@@ -1,4 +1,8 @@
-"""From a raw table to checked cases, with every finding at once."""
+"""From a raw table to checked cases, with every finding at once.
+
+The way of a table: header -> trimmed texts -> keys -> a column a variable -> dates to months -> groups -> ends and
+outcomes -> what is needed and lacking. Each step adds its findings to one `Sheet` and goes on.
+"""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 

@@ -1,4 +1,8 @@
-"""From files to one checked dictionary; everything that is wrong is said at once."""
+"""From files to one checked dictionary; everything that is wrong is said at once.
+
+The way of a file: TOML (`files`) -> tables read key by key (`fields`) -> one frozen entry each (`entries`) -> a column
+a side, deed, status and time (`expand`) -> held against each other (`checks`, `outcomes`) -> `Dictionary` (`document`).
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -40,7 +44,10 @@ def read(name_or_path: str | Path, base: Path | None = None) -> Dictionary:
 
 @dataclass
 class _Gathered:
-    """What the files held so far, and everything found wrong with it."""
+    """What the files held so far, and everything found wrong with it.
+
+    `sheet` is the file read last: what is wrong with the whole is told under its name.
+    """
 
     findings: list[Finding] = field(default_factory=list)
     heads: dict[str, str] = field(default_factory=dict)
@@ -100,7 +107,7 @@ class _Gathered:
         shared: dict[str, str | None] = {}
         held: dict[str, Entry] = {}
         for name, table in self._once(self.variables, "variable"):
-            shared[name] = table.optional("levels_of")
+            shared[name] = table.optional("levels_of")  # asked before the entry finishes the table
             held[name] = Entry(table, entries.variable(name, table, self.citations))
         own: dict[str, tuple[Level, ...]] = {name: entry.variable.levels for name, entry in held.items()}
         own[ALL_EVENTS] = tuple(Level(event.name, event.label) for event in events)

@@ -1,4 +1,9 @@
-"""The planning conference as one frozen value, from which every page and document is drawn. It decides nothing."""
+"""The planning conference as one frozen value, from which every page and document is drawn. It decides nothing.
+
+The way of a plan: file (`reading`) -> each anchor against its bone (`where`, `paths`, `fitting`) -> ends, graft bed,
+contradictions, reminders, rescue and a model's columns (`views`) -> differences of risk (`risks`) -> kit, stop rules
+and watch list (`theatre`, `watch`); what the steps ask beside it all (`steps`).
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -25,7 +30,7 @@ from riskmodel.scoring import Scorer
 FORMAT = 1
 # What a plan and a case have in common when they mean the same operation.
 CONSTRUCT = ("upper_level", "lower_level", "construct_kind")
-SIDES_SAY = "Sides are the child's own. Read them back from the images, and initial it, before anything is printed."
+SIDES_SAY = "Read sides and values back from the images, and initial it, before anything is printed."
 PROMPTS_SAY = "Prompts for the conference: it decides nothing, and puts no plan before another."
 
 

@@ -1,14 +1,16 @@
 """The report of an update: which step was taken and why, what moved, and what it is worth, as JSON and as a page."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from riskmodel.bundle import Bundle
 from riskmodel.documents.blocks import Block, Bullets, Facts, Page, Paragraph, Section, Table
-from riskmodel.documents.card.performance import MEASURES
+from riskmodel.documents.card.page import measures
+from riskmodel.documents.card.performance import performance
 from riskmodel.documents.cautions import DEMONSTRATION
 from riskmodel.documents.plain import plain
-from riskmodel.documents.words import fixed, signed
+from riskmodel.documents.words import signed
 from training.advice import lines
 from training.updating.closed_test import Branch
 from training.updating.notes import sentence
@@ -106,6 +108,4 @@ def _worth(done: Updated, sealed: Bundle) -> Iterator[Block]:
     if kept(done):
         yield Paragraph("Check it: python -m training validate says how it does here, with intervals.")
         return
-    held = sealed.performance["measures"]
-    rows = tuple((MEASURES.get(name, name), fixed(entry["apparent"], 3)) for name, entry in held.items())
-    yield Table("Each child left out of the update in turn, approximately", ("measure", "value"), rows, (1,))
+    yield replace(measures(performance(sealed)), caption="Each child left out of the update in turn, approximately")

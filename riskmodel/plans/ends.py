@@ -54,7 +54,7 @@ class Count:
     def words(self) -> str:
         """In words, as in "1 firm, 2 half"."""
         parts = [f"{self.firm} firm", f"{self.half} half"]
-        return ", ".join(parts + ([f"{self.open} not settled by what was measured"] if self.open else []))
+        return ", ".join(parts + ([f"{self.open} not known"] if self.open else []))
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,7 +137,7 @@ def _missing(answer: Scored) -> Iterator[str]:
 
 def _published(answer: Scored) -> str:
     held = answer.estimate.published
-    return "published range: not known" if held is None else f"published: {held.says} ({held.source})"
+    return "elsewhere: not known" if held is None else f"elsewhere: {held.says} ({held.source})"
 
 
 def calibration_line(answer: Scored) -> str:

@@ -17,7 +17,7 @@ from riskmodel.plans.views import PlanView
 from riskmodel.plans.watch import WatchItem
 from riskmodel.plans.words import Level
 
-NO_RESCUE = "none by the measurements"
+NO_RESCUE = "nothing measured fits"
 
 
 def conference_of(held: Summary) -> Conference:
@@ -92,17 +92,21 @@ def _plan(view: PlanView) -> PlanLine:
 
 
 def _differences(model: ModelRisks) -> Iterator[str]:
+    """Pairs of plans, those of which the same is said in one line."""
     if model.refused:
         yield model.refused
-    yield from map(_difference, model.differences)
+    told: dict[str, list[str]] = {}
+    for held in model.differences:
+        told.setdefault(held.says, []).append(_difference(held))
+    for says, pairs in told.items():
+        yield f"{', '.join(pairs)}: {says}"
 
 
 def _difference(held: Difference) -> str:
     pair = f"{held.first} less {held.second}"
     if held.difference is None or held.low is None or held.high is None:
-        return f"{pair}: {held.says}"
-    low, high = _points(held.low), _points(held.high)
-    return f"{pair}: {_points(held.difference)} in 100 ({low} to {high}), {held.says}"
+        return pair
+    return f"{pair} {_points(held.difference)} in 100 ({_points(held.low)} to {_points(held.high)})"
 
 
 def _points(share: float) -> str:
@@ -123,7 +127,7 @@ def _rescues(views: Sequence[PlanView]) -> Pairs:
 
 def _rescue(rescue: Rescue) -> str:
     smaller = ", ".join(short(size.diameter_mm) for size in rescue.smaller)
-    parts = [f"smaller screw, {smaller}"] if smaller else []
+    parts = [f"smaller screw ({smaller})"] if smaller else []
     for fit in rescue.options:
         parts.append(f"{fit.label.removesuffix(' screw')} {screw_words(fit)}".strip())
     if not parts:

@@ -12,7 +12,7 @@ from riskmodel.cli.plans import conference
 from riskmodel.documents import surgeon
 from riskmodel.documents.surgeon.planned import conference_of
 from riskmodel.documents.words import MINUS
-from riskmodel.plans.risks import CANNOT_TELL, Difference, ModelRisks
+from riskmodel.plans.risks import CANNOT_TELL, NOT_AN_EFFECT, Difference, ModelRisks
 from riskmodel.plans.words import Step
 from tests.riskmodel.documents.builders import ON
 from tests.riskmodel.documents.test_surgeon import scored
@@ -61,7 +61,7 @@ def test_the_child_whose_plans_do_not_hold_is_shown_what_is_left() -> None:
 def test_no_rescue_says_how_much_nobody_measured() -> None:
     held = summary("HS-009").plans[0].rescues
     for rescue, (_, words) in zip(held, conference_of(summary("HS-009")).rescue, strict=True):
-        assert words == f"none by the measurements; {len(rescue.not_measured)} places not measured"
+        assert words == f"nothing measured fits; {len(rescue.not_measured)} places not measured"
 
 
 def test_the_ladder_goes_down_to_the_lowest_level_and_shares_a_rung_where_nothing_is_held() -> None:
@@ -99,8 +99,8 @@ def test_without_plans_the_anatomy_stands() -> None:
 @pytest.mark.parametrize(
     ("difference", "low", "high", "words"),
     [
-        (0.03, -0.02, 0.08, f"A less B: +3 in 100 ({MINUS}2 to +8), {CANNOT_TELL}"),
-        (-0.001, -0.004, 0.001, f"A less B: 0 in 100 (0 to 0), {CANNOT_TELL}"),
+        (0.03, -0.02, 0.08, f"A less B +3 in 100 ({MINUS}2 to +8): {CANNOT_TELL}"),
+        (-0.001, -0.004, 0.001, f"A less B 0 in 100 (0 to 0): {CANNOT_TELL}"),
     ],
 )
 def test_differences_between_plans_are_told_with_their_interval_and_never_as_two_numbers(
@@ -113,6 +113,19 @@ def test_differences_between_plans_are_told_with_their_interval_and_never_as_two
     ((digest, told),) = conference_of(replace(summary("TW-204"), risks=(risks,))).between
     assert digest == "d" * 64
     assert told == (words,)
+
+
+def test_pairs_of_plans_of_which_the_same_is_said_share_it() -> None:
+    pairs = [("A", "B", CANNOT_TELL), ("A", "C", NOT_AN_EFFECT), ("B", "C", CANNOT_TELL)]
+    held = tuple(Difference(first, second, 0.1, 0.0, 0.2, 0.9, says, ()) for first, second, says in pairs)
+    risks = ModelRisks(
+        "small", "d" * 64, "t", "o", 24.0, "study", demonstration=False, cautions=(), differences=held, numbers=()
+    )
+    ((_, told),) = conference_of(replace(summary("TW-204"), risks=(risks,))).between
+    assert told == (
+        f"A less B +10 in 100 (0 to +20), B less C +10 in 100 (0 to +20): {CANNOT_TELL}",
+        f"A less C +10 in 100 (0 to +20): {NOT_AN_EFFECT}",
+    )
 
 
 @pytest.mark.parametrize("name", CHILDREN)

@@ -83,7 +83,7 @@ def test_what_is_not_measured_leaves_the_count_open() -> None:
     held = ends_of(plan(Level.C1, Level.C2, *SCREWS), c2_pedicle_width_right_mm=None)
     assert (held.below.firm, held.below.half, held.below.open) == (0, 1, 1)
     assert held.weaker_firm == (0, 1)
-    assert held.below.words == "0 firm, 1 half, 1 not settled by what was measured"
+    assert held.below.words == "0 firm, 1 half, 1 not known"
 
 
 def test_an_open_count_that_cannot_change_the_weaker_end_is_settled() -> None:

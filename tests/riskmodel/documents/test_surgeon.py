@@ -41,7 +41,7 @@ CONFERENCE = Conference(
     ),
     ladder=ladder_drawing(Ladder((Rung("O"), Rung("C1", Site(Mark.FITS), Site(Mark.NOT)), Rung("C2")))),
     plans=(PlanLine("A", "screws and rods", "C1 to C2", "2 firm at each end", ("one rod with a connector",)),),
-    between=((bundle().digest, ("A less B: +1 in 100 (-4 to +5), these records cannot tell these plans apart",)),),
+    between=((bundle().digest, ("A less B +1 in 100 (-4 to +5): these records cannot tell these plans apart",)),),
     rescue=(("C2 right", "lamina"),),
     kit=("screws of 2.7 mm",),
     stop_rules=("first side bled: the second side's risky path is not drilled",),
@@ -173,7 +173,7 @@ def test_what_measuring_would_narrow_by_less_than_1_in_100_is_not_promised() -> 
 
 
 @pytest.mark.parametrize("lines", range(40, 76, 5))
-def test_the_last_page_is_never_nearly_empty_when_a_smaller_print_spares_it(lines: int) -> None:
+def test_the_last_page_holds_more_than_a_few_lines(lines: int) -> None:
     """Whatever the length: if the back takes several pages, the last holds more than a few lines."""
     watch = tuple((f"visit {i}", "film") for i in range(lines))
     held = page(scored(), conference=replace(CONFERENCE, watch=watch))
@@ -188,7 +188,7 @@ def test_refusing_the_number_does_not_refuse_the_page() -> None:
     (strip,) = held.strips
     assert (strip.low, strip.likely, strip.high) == (None, None, None)
     assert len(strip.refused) == 2
-    assert strip.published == ("published: in published series 5 to 30 in 100 did not hold (nobody in particular)")
+    assert strip.published == "elsewhere: in published series 5 to 30 in 100 did not hold (nobody in particular)"
     assert held.accounts == ()
     for render in (surgeon.to_html, surgeon.to_markdown):
         told = render(held)

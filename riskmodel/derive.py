@@ -16,7 +16,7 @@ from riskmodel.cases.cells import in_range
 from riskmodel.cases.columns import report
 from riskmodel.cases.sheet import Sheet, rows_where
 from riskmodel.cases.table import CaseTable, Column, Floats, State, column
-from riskmodel.dictionary.coding import YES_NO_WORDS, codes_of
+from riskmodel.dictionary.coding import YES_NO_WORDS, codes_of, labels_of
 from riskmodel.dictionary.document import assembled
 from riskmodel.dictionary.model import Dictionary, Kind, Variable
 from riskmodel.dictionary.names import NAME, NAME_ACCEPTED, suggestion
@@ -26,6 +26,7 @@ from riskmodel.errors import Finding, Severity
 _SAYS_LESS = np.array([0, 4, 2, 1, 3])
 _BY_RANK = np.argsort(_SAYS_LESS)
 _MOST_SOURCES = 20
+_Fault = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +118,8 @@ def describe(derivations: Iterable[Derivation], dictionary: Dictionary) -> Mappi
 
     Raises
     ------
-    KeyError
-        When the dictionary has no such source, or there is no such operation.
+    KeyError, ValueError
+        As `apply`.
     """
     known = dict(dictionary.variables)
     made: dict[str, Variable] = {}
@@ -135,8 +136,8 @@ def extended(dictionary: Dictionary, derivations: Iterable[Derivation]) -> Dicti
 
     Raises
     ------
-    KeyError
-        As `describe`.
+    KeyError, ValueError
+        As `apply`.
     """
     variables = {**dictionary.variables, **describe(derivations, dictionary)}
     parts = (variables.values(), dictionary.events.values(), dictionary.outcomes.values())
@@ -157,9 +158,6 @@ def problems(derivations: Iterable[Derivation], dictionary: Dictionary, sheet: s
         if not faults:
             sound.append(derivation)
     return tuple(held)
-
-
-_Fault = tuple[str, str, str]
 
 
 def _faults(derivation: Derivation, known: Mapping[str, Variable], made: set[str]) -> Iterator[_Fault]:
@@ -225,19 +223,16 @@ def _derived(derivation: Derivation, held: list[Column], variables: Mapping[str,
     operation = _INCLUDES if first.kind is Kind.FLAGS and place is not None else OPERATIONS[derivation.operation]
     with np.errstate(divide="ignore", invalid="ignore"):
         values = operation.compute([source.values for source in held], place)
-    undefined = (states == State.PRESENT) & ~np.isfinite(values)  # a ratio to 0
-    states[undefined] = State.NOT_MEASURABLE
+    states[(states == State.PRESENT) & ~np.isfinite(values)] = State.NOT_MEASURABLE  # a ratio to 0
     return column(values, states)
 
 
 def _described(derivation: Derivation, sources: list[Variable]) -> Variable:
     operation, first = OPERATIONS[derivation.operation], sources[0]
-    level = "" if derivation.level is None else _label(first, derivation.level)
-    words = operation.words.format(
-        a=first.label,
-        b=level or sources[-1].label,
-        all="; ".join(source.label for source in sources),
-    )
+    second = sources[-1].label
+    if derivation.level is not None:
+        second = labels_of(first)[codes_of(first).index(derivation.level)]
+    words = operation.words.format(a=first.label, b=second, all="; ".join(source.label for source in sources))
     keeps_scale = operation.gives is Kind.NUMBER and operation.one_unit
     keeps_centre = derivation.operation in ("min", "max", "mean")
     return Variable(
@@ -258,17 +253,12 @@ def _word(variable: Variable, value: float) -> str:
     return YES_NO_WORDS[int(value)] if variable.kind is Kind.YES_NO else f"{value:g}"
 
 
-def _label(variable: Variable, code: str) -> str:
-    return {level.code: level.label for level in variable.levels}.get(code, code)
-
-
 def _bits(values: Floats) -> NDArray[np.int64]:
     return np.nan_to_num(values).astype(np.int64)
 
 
 _ANY_NUMBER = (1, _MOST_SOURCES)
 _WITH_LEVELS = (Kind.LEVEL, Kind.ORDINAL)
-
 _INCLUDES = _Operation(  # what `equals` means for flags
     lambda of, place: (_bits(of[0]) >> (place or 0) & 1).astype(np.float64), Kind.YES_NO, "{a}: {b}"
 )

@@ -11,6 +11,8 @@ from riskmodel.plans.summary import Summary
 
 FORMAT = 1
 NOT_READ_BACK = "Not read back: check every side and value against the images before this page is used."
+# On every sheet of paper, since one may be copied without the others.
+WHAT_IT_IS = "research software, decides nothing; cautions on the last page"
 
 
 def summarise(answers: Sequence[Scored], planned: Summary, *, read_back_by: str = "") -> SurgeonPage:
@@ -61,4 +63,4 @@ def _foot(answers: Sequence[Scored], conference: Conference, read_back_by: str) 
         parts.append(f"read back by {read_back_by.strip()}")
     if answers:
         parts.append(f"ask for a new sheet after {min(answer.bundle.review_by for answer in answers)}")
-    return " · ".join(parts)
+    return " · ".join([*parts, WHAT_IT_IS])

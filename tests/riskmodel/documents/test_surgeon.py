@@ -13,7 +13,7 @@ from riskmodel.documents import answer_text, surgeon
 from riskmodel.documents.cautions import DEMONSTRATION, PLANNING, cautions
 from riskmodel.documents.scored import Scored, score
 from riskmodel.documents.surgeon import Conference, PlanLine, Step, SurgeonPage
-from riskmodel.documents.surgeon.summarise import NOT_READ_BACK
+from riskmodel.documents.surgeon.summarise import NOT_READ_BACK, WHAT_IT_IS
 from riskmodel.drawing import Ladder, Mark, Rung, Site, ladder_drawing
 from riskmodel.errors import Finding, Severity
 from riskmodel.missing import Moments, balanced_normals
@@ -230,6 +230,16 @@ def test_invented_data_are_marked_on_every_sheet_of_paper() -> None:
     document = pypdfium2.PdfDocument(surgeon.to_pdf(held))
     for sheet in document:
         assert DEMONSTRATION in sheet.get_textpage().get_text_range()
+    document.close()
+
+
+def test_every_sheet_of_paper_says_whose_it_is_of_when_and_what_it_is() -> None:
+    held = page(scored(), scored())
+    document = pypdfium2.PdfDocument(surgeon.to_pdf(held))
+    assert len(document) > 1
+    for sheet in document:
+        told = sheet.get_textpage().get_text_range()
+        assert all(said in told for said in (held.case_id, f"made on {held.on}", WHAT_IT_IS))
     document.close()
 
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.bundle import Bundle, Support
+from riskmodel.bundle import COUNT_STEP, Bundle, Support
 from riskmodel.cases.table import CaseTable
 from riskmodel.dictionary.coding import codes_of, labels_of
 from riskmodel.dictionary.model import Variable
 
-FEWER = "fewer than 5"
+FEWER = f"fewer than {COUNT_STEP}"
 # A value that is not there, and a count that cannot be made.
 ABSENT = -1
 UNCOUNTED = -1
@@ -74,4 +74,4 @@ def share_words(share: float) -> str:
 
 def count_words(count: int) -> str:
     """A rounded count for people."""
-    return FEWER if count < 5 else f"at least {count}"
+    return FEWER if count < COUNT_STEP else f"at least {count}"

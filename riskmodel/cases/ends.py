@@ -113,12 +113,7 @@ def _agreed(given: End, other: End, source: str, sheet: Sheet) -> End:
     for row in rows_where(given.happened & other.happened & apart):
         found = f"{given.months.values[row]:.1f} months, but {source} says {other.months.values[row]:.1f}"
         sheet.cell(row, time_of(given.name), found, f"what {source} says, or one of the two only", "ends_disagree")
-    return End(given.name, _first(given.status, other.status), _first(given.months, other.months))
-
-
-def _first(given: Column, other: Column) -> Column:
-    states = np.where(given.missing, other.states, given.states).astype(np.int8)
-    return column(np.where(given.present, given.values, other.values), states)
+    return End(given.name, given.status.filled_from(other.status), given.months.filled_from(other.months))
 
 
 def _need_time(name: str, happened: Marks, months: Column, sheet: Sheet) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from riskmodel.cases.sheet import Sheet, rows_where
-from riskmodel.cases.table import Column, State, column
+from riskmodel.cases.table import Column, column
 from riskmodel.dictionary.model import Dictionary, Variable
 
 
@@ -21,14 +21,14 @@ def with_groups(columns: Mapping[str, Column], dictionary: Dictionary, sheet: Sh
 
 def _filled(held: Column, variable: Variable, given: Column | None, target: Variable, sheet: Sheet) -> Column:
     places = [target.codes.index(level.group or "") for level in variable.levels]
-    following = np.full(len(held.values), np.nan)
-    following[held.present] = np.array(places, dtype=np.float64)[held.values[held.present].astype(np.intp)]
+    values = np.full(len(held.values), np.nan)
+    values[held.present] = np.array(places, dtype=np.float64)[held.values[held.present].astype(np.intp)]
+    following = column(values)
     if given is None:
-        return column(following)
-    for row in rows_where(held.present & given.present & (given.values != following)):
+        return following
+    for row in rows_where(following.present & given.present & (given.values != values)):
         code = variable.codes[int(held.values[row])]
         found = f"{target.codes[int(given.values[row])]}, but {variable.name} is {code}"
-        accepted = f"{target.codes[int(following[row])]}, which follows from it, or nothing"
+        accepted = f"{target.codes[int(values[row])]}, which follows from it, or nothing"
         sheet.cell(row, target.name, found, accepted, "group_disagrees")
-    states = np.where(held.present, State.PRESENT, given.states).astype(np.int8)
-    return column(np.where(held.present, following, given.values), states)
+    return following.filled_from(given)

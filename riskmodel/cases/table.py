@@ -56,6 +56,11 @@ class Column:
         """The column of the chosen rows."""
         return _frozen(self.values[rows], self.states[rows], self.labels)
 
+    def filled_from(self, other: "Column") -> "Column":
+        """The column, with what the other (n,) says wherever this one is plain missing."""
+        states = np.where(self.missing, other.states, self.states).astype(np.int8)
+        return column(np.where(self.present, self.values, other.values), states)
+
 
 def column(
     values: Sequence[float] | Floats, states: Sequence[int] | NDArray[np.int8] | None = None, labels: Iterable[str] = ()

@@ -106,5 +106,4 @@ def _merged(given: Column | None, months: Column, name: str, day: str, sheet: Sh
     for row in rows_where(given.present & months.present & apart):
         found = f"{given.values[row]:g} months, but {day} says {months.values[row]:.1f}"
         sheet.cell(row, name, found, "months and date that agree to a month, or one of the two", "months_and_date")
-    states = np.where(given.missing, months.states, given.states).astype(np.int8)
-    return column(np.where(given.present, given.values, months.values), states)
+    return given.filled_from(months)

@@ -25,7 +25,7 @@ def template_columns(dictionary: Dictionary) -> tuple[str, ...]:
     Dates stand where the dictionary counts months: they are what the notes hold.
     """
     days = {months: day for day, months in dated(dictionary)}
-    held = [variable for variable in dictionary.variables.values() if variable.table not in LONG_TABLES]
+    held = _of_a_child(dictionary)
     return tuple(days.get(each.name, each.name) for each in [each for each in held if each.core] or held)
 
 
@@ -35,8 +35,7 @@ def table_schema(dictionary: Dictionary) -> dict[str, Any]:
     It says what one cell may hold. What cells must say together (a time with every yes, times in order, groups that
     follow from levels) no such descriptor can say.
     """
-    held = [variable for variable in dictionary.variables.values() if variable.table not in LONG_TABLES]
-    fields = [_field(variable) for variable in held]
+    fields = [_field(variable) for variable in _of_a_child(dictionary)]
     fields += [_day(day, dictionary.variables[months]) for day, months in dated(dictionary)]
     key = holder(dictionary, Role.KEY)
     return {
@@ -46,6 +45,11 @@ def table_schema(dictionary: Dictionary) -> dict[str, Any]:
         "fieldsMatch": "superset",
         **({"primaryKey": [key.name]} if key else {}),
     }
+
+
+def _of_a_child(dictionary: Dictionary) -> list[Variable]:
+    """The variables that a child has one of: the columns of its row."""
+    return [variable for variable in dictionary.variables.values() if variable.table not in LONG_TABLES]
 
 
 def _field(variable: Variable) -> dict[str, Any]:

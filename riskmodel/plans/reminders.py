@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from riskmodel.anatomy.amounts import at_least
+from riskmodel.anatomy.joints import LOOSE_FROM_MM
 from riskmodel.plans.atlas import two_halves
 from riskmodel.plans.ends import Ends
 from riskmodel.plans.healing import GraftBed
@@ -81,7 +82,7 @@ def _spacer_height(looked: Looked) -> Iterator[Prompt]:
     for side in SIDES:
         planned = looked.plan.spacers.of(side)
         gap = looked.ground.child.number(f"c1c2_gap_traction_{side.value}_mm")
-        if planned is not None and gap is not None and at_least(gap - planned, 1.0):
+        if planned is not None and gap is not None and at_least(gap - planned, LOOSE_FROM_MM):
             says = (
                 f"{mm(planned)} in a gap of {mm(gap)} under traction; in stock {listed(mm(held) for held in heights)}"
             )

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.cases.table import STATE_WORDS, Column, State, column
+from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.errors import Finding, Severity
 
@@ -63,8 +64,7 @@ def _word(held: Column, child: int, variable: Variable) -> str:
     if state is not State.PRESENT:
         return _WORDS.get(state, "nothing")
     value = float(held.values[child])
-    if variable.kind is Kind.YES_NO:
-        return ("no", "yes")[int(value)]
     if variable.kind is Kind.FLAGS:
         return "+".join(code for place, code in enumerate(variable.codes) if int(value) >> place & 1) or "none"
-    return variable.codes[int(value)] if variable.codes else f"{value:g}"
+    codes = codes_of(variable)
+    return codes[int(value)] if codes else f"{value:g}"

@@ -30,7 +30,7 @@ def gather_operations(rows: Iterable[Row], later: LaterOperations, children: Chi
             where = f"row {children[key].place.row} of {children[key].place.sheet}"
             work.notes.fault(held[0].place, f"the same key as {where}", "each child in one sheet", "double_key")
             continue
-        child = _Operations(later, work, work.notes).child(held)
+        child = _Operations(later, work).child(held)
         if child is not None:
             children[key] = child
 
@@ -41,7 +41,11 @@ class _Operations:
 
     later: LaterOperations
     work: Work
-    notes: Notes
+
+    @property
+    def notes(self) -> Notes:
+        """Where the work's findings and changes are written down."""
+        return self.work.notes
 
     def child(self, rows: list[Row]) -> Child | None:
         """The child of these rows; None when the index operation cannot be told."""

@@ -1,12 +1,13 @@
 """`riskmodel inspect`: what a bundle is, in plain text."""
 
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
 from riskmodel import bundle as bundles
+from riskmodel.cli.day import on_option
 from riskmodel.documents.card.facts import checks, population, predicted, updates
 from riskmodel.documents.card.limits import limits
 from riskmodel.documents.card.model import Check, MeasureLine, UpdateLine
@@ -17,10 +18,10 @@ from riskmodel.monitoring import Review, review
 
 @click.command("inspect")
 @click.argument("path", metavar="BUNDLE", type=click.Path(path_type=Path))
-@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of asking; today when not given.")
-def command(*, path: Path, on: datetime | None) -> None:
+@on_option("asking")
+def command(*, path: Path, on: date) -> None:
     """Say what the model in BUNDLE predicts, for whom, how well, what its limits are, and where it came from."""
-    click.echo("\n".join(lines(bundles.read(path), on=on.date() if on else date.today())))
+    click.echo("\n".join(lines(bundles.read(path), on=on)))
 
 
 def lines(bundle: bundles.Bundle, *, on: date | None = None) -> Iterator[str]:

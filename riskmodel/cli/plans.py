@@ -1,7 +1,7 @@
 """`riskmodel plans`: the planning conference of one child."""
 
 import json
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TypedDict, Unpack
 
@@ -10,6 +10,7 @@ import click
 from riskmodel import dictionary as dictionaries
 from riskmodel import plans, scoring
 from riskmodel.cases import read_case_file
+from riskmodel.cli.day import on_option
 from riskmodel.cli.status import tell
 from riskmodel.documents import planning
 from riskmodel.plans.risks import CONFOUNDED
@@ -23,7 +24,7 @@ class Options(TypedDict):
     limits: Path | None
     unlock: tuple[str, ...]
     numbers: bool
-    on: datetime | None
+    on: date
 
 
 @click.command("plans")
@@ -34,7 +35,7 @@ class Options(TypedDict):
 @click.option("--limits", type=click.Path(path_type=Path), metavar="FILE", help="Limits that you see otherwise.")
 @click.option("--numbers", is_flag=True, help="Also each plan's own number, in the order typed.")
 @click.option("--unlock", multiple=True, type=click.Choice(CONFOUNDED), help="Let plans differ in a confounded field.")
-@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of planning; today when not given.")
+@on_option("planning")
 @click.option("--json", "as_json", is_flag=True, help="The summary as JSON.")
 def command(*, case: Path, file: Path, as_json: bool, **options: Unpack[Options]) -> None:
     """Say what fits where in the child of CASE, what contradicts itself in the plans of PLANS, and what must be ready.
@@ -45,8 +46,7 @@ def command(*, case: Path, file: Path, as_json: bool, **options: Unpack[Options]
     """
     held = conference(case, file, stock=options["stock"], limits=options["limits"])
     scorers = [scoring.load(path) for path in options["bundle"]]
-    on = options["on"].date() if options["on"] else date.today()
-    asking = plans.Asking(on, frozenset(options["unlock"]), options["numbers"])
+    asking = plans.Asking(options["on"], frozenset(options["unlock"]), options["numbers"])
     summary = plans.summarise(held, asking, scorers)
     tell(summary.findings)
     if as_json:

@@ -1,7 +1,7 @@
 """`riskmodel score`: estimates for new children."""
 
 import json
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
@@ -9,6 +9,7 @@ import click
 from riskmodel import cases as doors
 from riskmodel import scoring, tables
 from riskmodel.cases.table import CaseTable
+from riskmodel.cli.day import on_option
 from riskmodel.cli.files import write_whole
 from riskmodel.cli.status import tell
 from riskmodel.documents import answer, answer_text
@@ -19,19 +20,18 @@ from riskmodel.scoring import Scorer
 @click.command("score")
 @click.argument("bundle", type=click.Path(path_type=Path))
 @click.argument("cases", type=click.Path(path_type=Path))
-@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of asking; today when not given.")
+@on_option("asking")
 @click.option("--json", "as_json", is_flag=True, help="The answers as JSON.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="Write to FILE in place of stdout.")
-def command(*, bundle: Path, cases: Path, on: datetime | None, as_json: bool, out: Path | None) -> None:
+def command(*, bundle: Path, cases: Path, on: date, as_json: bool, out: Path | None) -> None:
     """Score CASES (a CSV file, a workbook, or one child as TOML) with the model in BUNDLE.
 
     A number that a gate withholds is no failure: the exit status is then 0 too.
     """
     scorer = scoring.load(bundle)
-    asked = on.date() if on else date.today()
-    answers = scorer.score_table(_cases(scorer, cases), on=asked)
+    answers = scorer.score_table(_cases(scorer, cases), on=on)
     if as_json:
-        document = answer.to_document(scorer.bundle, answers, on=asked)
+        document = answer.to_document(scorer.bundle, answers, on=on)
         text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
     else:
         text = "\n".join(answer_text.lines(scorer.bundle, answers))

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TypedDict, Unpack
 
@@ -10,6 +10,7 @@ import click
 
 from riskmodel import plans, scoring
 from riskmodel.cases import read_case_file
+from riskmodel.cli.day import on_option
 from riskmodel.cli.files import write_whole
 from riskmodel.cli.plans import conference
 from riskmodel.cli.status import tell
@@ -31,7 +32,7 @@ class Options(TypedDict):
     language: str
     tick: tuple[str, ...]
     signed: str
-    on: datetime | None
+    on: date
     plans: Path | None
     stock: Path | None
     limits: Path | None
@@ -59,15 +60,14 @@ class Options(TypedDict):
 )
 @click.option("--stock", type=click.Path(path_type=Path), metavar="FILE", help="Your shelf; else a shipped example.")
 @click.option("--limits", type=click.Path(path_type=Path), metavar="FILE", help="Limits that you see otherwise.")
-@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of the sheet; today when not given.")
+@on_option("the sheet")
 def command(*, case: Path, reader: str, out: Path, **options: Unpack[Options]) -> None:
     """Write the sheet of the child in CASE (a TOML file) for the surgeon or the family; FILE's ending says which kind.
 
     A number that a gate or a rule withholds is no failure: the sheet then says why.
     """
     _check(reader, out, options)
-    on = options["on"].date() if options["on"] else date.today()
-    held, scorers = read_case_file(case), [scoring.load(path) for path in options["bundle"]]
+    on, held, scorers = options["on"], read_case_file(case), [scoring.load(path) for path in options["bundle"]]
     answers = [score(scorer, held.values, on=on, case_id=held.case_id) for scorer in scorers]
     for answer in answers:
         tell(answer.doubts)

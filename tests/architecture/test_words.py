@@ -1,7 +1,9 @@
 """The page of words names every word that the program shows as a name, and no other."""
 
 import re
+from pathlib import Path
 
+from tests.architecture import written
 from tests.architecture.project import ROOT
 from tests.architecture.words import words
 
@@ -22,4 +24,47 @@ def test_enough_words_are_found_for_the_page_to_mean_something() -> None:
     held = words()
     assert all(held.values()), [kind for kind, found in held.items() if not found]
     assert len(held["heading"]) > 50
-    assert "riskmodel score" in held["command"]
+    assert len(held["label"]) > 150
+    # One of each place that words are looked for in.
+    for kind, word in (
+        ("command", "riskmodel score"),
+        ("option", "--help"),
+        ("place holder", "COHORT"),
+        ("choice", "closed_test"),
+        ("tick", "growing_up"),
+        ("heading", "Desk"),
+        ("heading", "When to call"),
+        ("heading", "Limits"),
+        ("label", "Put away"),
+        ("label", "Kept answers"),
+        ("label", "decided"),
+        ("label", "What you may ask."),
+        ("file", "NAME.riskmodel.json"),
+        ("file", "NAME.assessment.html"),
+        ("file", "NAME.pooled.html"),
+    ):
+        assert word in held[kind], (kind, word)
+
+
+PAGE = """<h2>Cautions</h2><form><label for="a">Tower {{ number }} height</label>
+<button name="go">Gallop<span class="unseen"> now</span></button>{% if x %}<a href="/">to</a>{% endif %}</form>"""
+SHEET = """#heading(level: 2, "Meadow")
+#text(fill: luma(70), "brook:") #table.header("reed", "rush") *Willow.*"""
+CODE = """def write(folder, name, kind):
+    results.write(folder, held, "orchard", told, page)
+    (folder / f"{name}.barley.json").write_text("no file: a.json in a sentence")
+"""
+
+
+def test_a_planted_word_is_found_wherever_it_is_planted(tmp_path: Path) -> None:
+    for name, text in {
+        "riskmodel/web/templates/a.html.jinja": PAGE,
+        "riskmodel/documents/templates/a.typ": SHEET,
+        "riskmodel/documents/card/page.py": 'def sections():\n    yield "Harvest", ()\n',
+        "training/report/drafts/files.py": CODE,
+    }.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    assert set(written.headings(tmp_path)) == {"Cautions", "Meadow", "Harvest"}
+    assert set(written.labels(tmp_path)) == {"Tower height", "Gallop now", "brook", "reed", "rush", "Willow"}
+    assert set(written.files(tmp_path)) == {"NAME.barley.json", "NAME.orchard.html"}

@@ -221,7 +221,7 @@ QUESTIONS = (
     message("May I stay with my child at night?"),
     message("Who made these numbers, and who paid for them?"),
 )
-OWN_QUESTIONS = message("Our own questions, and what matters most to us")
+OWN_QUESTIONS = message("Our own questions, and what we care about")
 TELL_BACK = message("Before you go, please tell us in your own words what you heard. Then we know if we were clear.")
 
 YOUNG_TITLE = message("For you: it is your neck")

@@ -13,7 +13,7 @@ from riskmodel.plans.files import opened, taken
 from riskmodel.plans.plan import NO_SPACERS, Anchor, Plan, PlansFile, Spacers
 from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level, Place, Removal, Side, Step, Support
 
-# What cannot be true of a screw or spacer, in mm; as the dictionary has it.
+# What can be true of a screw, a spacer and bone left, in mm: as the dictionary has it, but a spacer of 0 is none.
 DIAMETER_MM = (1.0, 8.0)
 LENGTH_MM = (2.0, 80.0)
 SPACER_MM = (0.5, 25.0)

@@ -12,6 +12,7 @@ from riskmodel.plans import Corridor, plans_of, read_corridors, read_limits, rea
 from riskmodel.plans.limits import shipped_limits
 from riskmodel.plans.on_the_shelf import check_stock
 from riskmodel.plans.plan import Anchor, Plan, PlansFile, Spacers
+from riskmodel.plans.reading import BONE_LEFT_MM, DIAMETER_MM, LENGTH_MM, SPACER_MM
 from riskmodel.plans.words import Graft, JointsPrepared, Kind, Level, Removal, Side, Step, Support
 from tests.riskmodel.plans.builders import anchor, dictionary, plan
 
@@ -207,6 +208,15 @@ def test_the_closed_choices_are_the_dictionarys() -> None:
     assert {removal.value for removal in Removal} == set(held["planned_decompression"].codes)
     assert {side.value for side in Side} == set(held["screw_side"].codes)
     assert {prepared.value for prepared in JointsPrepared} == set(held["joint_prepared"].codes)
+
+
+def test_lengths_that_can_be_true_are_the_dictionarys() -> None:
+    held = dictionary().variables
+    assert held["screw_diam_mm"].hard == DIAMETER_MM
+    assert held["screw_len_mm"].hard == LENGTH_MM
+    assert held["occipital_bone_left_mm"].hard == BONE_LEFT_MM
+    assert held["spacer_height_right_mm"].hard == (0.0, SPACER_MM[1])
+    assert SPACER_MM[0] > 0.0
 
 
 def test_levels_are_counted_from_the_occiput() -> None:

@@ -9,7 +9,7 @@ from riskmodel.bundle import Use
 from riskmodel.cli import commands as runtime
 from riskmodel.cli.sheet import TICKS
 from riskmodel.dictionary.model import Moment
-from riskmodel.documents.family import wording
+from riskmodel.documents.family import FamilyOptions, wording
 from riskmodel.drawing.ladder import Mark
 from riskmodel.plans import words as planned
 from riskmodel.plans.risks import CONFOUNDED
@@ -93,7 +93,7 @@ def _app_labels() -> Iterator[str]:
     """Labels of the app that stand in its code: pages, groups of fields, what can be ticked, the fields of a plan."""
     yield from (name for name, _ in (*state._CASE_PAGES, *state._PAGES))
     yield from (held.title for held in steps._listed()[0])
-    for ticks in sheet_form.groups(sheet_form.FamilyOptions()):
+    for ticks in sheet_form.groups(FamilyOptions()):
         yield from (ticks.title, *(tick.label for tick in ticks.ticks))
     yield from (label for label, _ in (*plan_form._ONE.values(), *plan_form._SEVERAL.values()))
     yield from plan_form._LENGTHS.values()

@@ -73,7 +73,7 @@ def _text(node: ast.AST) -> str:
     if isinstance(node, ast.JoinedStr):
         return "".join(_text(part) for part in node.values)
     if isinstance(node, ast.FormattedValue):
-        return re.findall(r"\w+", ast.unparse(node.value))[-1].upper()
+        return str(re.findall(r"\w+", ast.unparse(node.value))[-1]).upper()
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
 
 

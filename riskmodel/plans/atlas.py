@@ -2,12 +2,9 @@
 
 from enum import Enum
 
-from riskmodel.anatomy.arches import Arch, opening_words
+from riskmodel.anatomy.arches import Arch, Opening, opening, opening_words
 from riskmodel.plans.child import Child
 from riskmodel.plans.words import SIDES, Side
-
-# An arch recorded as "intact" may be open as usual for the age until then.
-_CLOSED_FROM_YEARS = {Arch.POSTERIOR: 4.0, Arch.ANTERIOR: 6.0}
 
 
 class ArchState(Enum):
@@ -48,14 +45,17 @@ _BY_RING = {
 
 
 def arch_state(child: Child, arch: Arch) -> ArchState | None:
-    """What an arch is: by its own variable, else by that of the ring; None when neither tells."""
+    """What an arch is: by its own variable, else by that of the ring; None when neither tells.
+
+    A ring recorded as intact tells nothing of an arch that is usually still open at the age.
+    """
     own = child.code(f"atlas_{arch.value}_arch")
     if own is not None:
         return _DIRECT[own]
     ring = child.code("atlas_ring")
     if ring == "intact":
-        age = child.number("age_years")
-        return ArchState.CLOSED if age is not None and age >= _CLOSED_FROM_YEARS[arch] else None
+        may_be_open = opening(arch, child.number("age_years")) in (None, Opening.USUAL)
+        return None if may_be_open else ArchState.CLOSED
     return None if ring is None else _BY_RING[arch].get(ring)
 
 

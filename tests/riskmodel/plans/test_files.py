@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from riskmodel.anatomy.arteries import INTERNAL_MM, ISTHMUS_MM
 from riskmodel.errors import PlanRefused, TableRefused
 from riskmodel.plans import Corridor, plans_of, read_corridors, read_limits, read_plans, read_stock
 from riskmodel.plans.limits import shipped_limits
@@ -288,6 +289,11 @@ class TestLimits:
             assert limit.source
             assert limit.text
             assert not limit.local
+
+    def test_the_shipped_rule_of_the_artery_is_the_published_one(self) -> None:
+        """Yeom et al., Spine J 2013;13:775-785: isthmus at most 5 mm, or internal height at most 2 mm."""
+        held = shipped_limits()
+        assert (held.value("isthmus_mm"), held.value("internal_height_mm")) == (ISTHMUS_MM, INTERNAL_MM) == (5.0, 2.0)
 
     def test_a_department_changes_what_it_sees_otherwise(self, written: Written) -> None:
         held = read_limits(written('format = 1\n[limit.keel_mm]\nvalue = 7\nsource = "our series"\n'))

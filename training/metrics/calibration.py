@@ -14,6 +14,7 @@ LEAST_SPREAD = 1e-6  # SD of the log-odds below which they are one value and rou
 MOST_STEPS = 100
 SMALL_CHANGE = 1e-6  # of a log-odds: a full Newton step this small leaves an error of about its square
 
+NOTHING_EXPECTED = "every prediction is next to 0, so next to no event is expected"
 ZERO_OR_ONE = "a predicted probability is exactly 0 or 1, whose log-odds are infinite"
 ALL_ALIKE = "the predictions do not differ: a slope needs some that do"
 SEPARATED = "the predictions separate cases from non-cases completely: the slope has no finite estimate"
@@ -47,7 +48,8 @@ def observed_expected(sample: Sample) -> Measure:
     expected = float(sample.all_counts @ sample.all_prob) / float(sample.all_counts.sum())
     if expected == 0:
         return Measure.none("every prediction is 0, so no event is expected")
-    return Measure(sample.rate / expected)
+    with np.errstate(over="ignore"):  # too large to be written is the answer, and has its reason
+        return Measure.finite(float(np.divide(sample.rate, expected)), NOTHING_EXPECTED)
 
 
 def in_the_large(sample: Sample) -> Line | str:

@@ -98,6 +98,7 @@ def test_refusals_name_their_reason() -> None:
     assert in_the_large(check(y_obs, [0.0, 0.3, 0.2, 0.4])) == ZERO_OR_ONE
     assert line(check([0, 0], [0.1, 0.2])) == NO_EVENT
     assert observed_expected(check([0, 1], [0.0, 0.0])).reason == "every prediction is 0, so no event is expected"
+    assert "next to no event" in (observed_expected(check([1], [5e-324])).reason or "")
 
 
 def test_prediction_of_0_of_a_censored_child_spoils_nothing() -> None:

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 
 from riskmodel.anatomy.amounts import TOLERANCE, at_least
 from riskmodel.plans.limits import Limit, Limits
+from riskmodel.plans.plan import Placed
 from riskmodel.plans.stock import Screw, Stock, longest_within
-from riskmodel.plans.words import Because, Fit, Kind, Level, Place, Side
+from riskmodel.plans.words import Because, Fit, Place
 
 _RANK = {Fit.NOT: 0, Fit.BARELY: 1, Fit.FITS: 2, Fit.WITH_ROOM: 3}
 
@@ -77,7 +78,7 @@ class SizeFit:
 
 
 @dataclass(frozen=True, slots=True)
-class AnchorFit:
+class AnchorFit(Placed):
     """How one anchor fits by the measurements.
 
     `asked_mm`: the diameter that `fit`, `margin_mm` and `because` speak of; None for hooks, wires and bands.
@@ -87,9 +88,6 @@ class AnchorFit:
     `hold`: the class with the low entry of a C1 screw set aside; `hold_settled`: nothing not known could lower it.
     """
 
-    level: Level
-    side: Side
-    kind: Kind
     asked_mm: float | None
     fit: Fit
     because: tuple[Because, ...]
@@ -105,16 +103,6 @@ class AnchorFit:
     limit: Limit
     caps: tuple[Cap, ...]
     notes: tuple[str, ...]
-
-    @property
-    def place(self) -> Place:
-        """Level, side and kind."""
-        return self.level, self.side, self.kind
-
-    @property
-    def label(self) -> str:
-        """In words: "C2 right pedicle screw"."""
-        return self.kind.at(self.level, self.side)
 
     @property
     def any_possible(self) -> bool:

@@ -8,14 +8,12 @@ from riskmodel.plans.words import Graft, GraftHold, JointsPrepared, Kind, Level,
 
 
 @dataclass(frozen=True, slots=True)
-class Anchor:
-    """One planned anchor. Sizes in mm, None where the plan names none; hooks, wires and bands have none."""
+class Placed:
+    """A kind of anchor at a level and a side."""
 
     level: Level
     side: Side
     kind: Kind
-    diameter_mm: float | None = None
-    length_mm: float | None = None
 
     @property
     def place(self) -> Place:
@@ -26,6 +24,14 @@ class Anchor:
     def label(self) -> str:
         """In words: "C2 right pedicle screw"."""
         return self.kind.at(self.level, self.side)
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor(Placed):
+    """One planned anchor. Sizes in mm, None where the plan names none; hooks, wires and bands have none."""
+
+    diameter_mm: float | None = None
+    length_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

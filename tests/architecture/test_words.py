@@ -50,6 +50,9 @@ PAGE = """<h2>Cautions</h2><form><label for="a">Tower {{ number }} height</label
 <button name="go">Gallop<span class="unseen"> now</span></button>{% if x %}<a href="/">to</a>{% endif %}</form>"""
 SHEET = """#heading(level: 2, "Meadow")
 #text(fill: luma(70), "brook:") #table.header("reed", "rush") *Willow.*"""
+BLOCKS = """def sections():
+    yield "Harvest", (Table("Acres", ("field", told), rows), Facts((("weather", held.weather),)))
+"""
 CODE = """def write(folder, name, kind):
     results.write(folder, held, "orchard", told, page)
     (folder / f"{name}.barley.json").write_text("no file: a.json in a sentence")
@@ -60,11 +63,12 @@ def test_a_planted_word_is_found_wherever_it_is_planted(tmp_path: Path) -> None:
     for name, text in {
         "riskmodel/web/templates/a.html.jinja": PAGE,
         "riskmodel/documents/templates/a.typ": SHEET,
-        "riskmodel/documents/card/page.py": 'def sections():\n    yield "Harvest", ()\n',
+        "riskmodel/documents/card/page.py": BLOCKS,
         "training/report/drafts/files.py": CODE,
     }.items():
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_text(text, encoding="utf-8")
     assert set(written.headings(tmp_path)) == {"Cautions", "Meadow", "Harvest"}
-    assert set(written.labels(tmp_path)) == {"Tower height", "Gallop now", "brook", "reed", "rush", "Willow"}
+    on_pages, on_sheets, on_the_card = {"Tower height", "Gallop now"}, {"brook", "reed", "rush"}, {"Acres", "field"}
+    assert set(written.labels(tmp_path)) == on_pages | on_sheets | on_the_card | {"Willow", "weather"}
     assert set(written.files(tmp_path)) == {"NAME.barley.json", "NAME.orchard.html"}

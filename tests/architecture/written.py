@@ -28,7 +28,7 @@ def headings(root: Path) -> Iterator[str]:
 
 
 def labels(root: Path) -> Iterator[str]:
-    """Everything else on a page that names something: fields, buttons, links, columns, leads in bold."""
+    """Everything else on a page that names something: fields, buttons, links, columns, facts, leads in bold."""
     titles = set(headings(root))
     for path in _templates(root):
         for _, inner in _HTML_LABEL.findall(path.read_text(encoding="utf-8")):
@@ -40,6 +40,21 @@ def labels(root: Path) -> Iterator[str]:
         text = path.read_text(encoding="utf-8")
         yield from ("".join(pair).strip(" :.") for pair in _TYPST_LABEL.findall(text))
         yield from (word for row in _TYPST_COLUMNS.findall(text) for word in re.findall(r'"([^"]+)"', row))
+    for path in _files(root, "riskmodel/documents", "page.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            yield from filter(None, _block(node))
+
+
+def _block(node: ast.AST) -> Iterator[str]:
+    """Captions and columns of a document's table, and what stands before a fact."""
+    if isinstance(node, ast.Call) and ast.unparse(node.func) == "Table":
+        caption, head = node.args[:2]
+        yield _text(caption) if isinstance(caption, ast.Constant) else ""
+        yield from (_text(cell) for cell in (head.elts if isinstance(head, ast.Tuple) else ()))
+    elif isinstance(node, ast.Call) and ast.unparse(node.func) == "Facts":
+        for part in ast.walk(node):
+            if isinstance(part, ast.Tuple) and isinstance(part.elts[0], ast.Constant):
+                yield _text(part.elts[0])
 
 
 def gates(root: Path) -> Iterator[str]:

@@ -79,15 +79,16 @@ def test_every_hazard_has_a_guard_and_a_test() -> None:
         assert NAMED.search(proof), hazard
 
 
-def test_what_is_ten_times_too_large_is_hardly_ever_taken() -> None:
+def test_what_is_ten_times_too_large_or_too_small_is_hardly_ever_taken() -> None:
     """What the page of hazards says of units, tried on the numbers of the invented children."""
     known = dictionary.read("cvj").variables
     asked = {factor: [_asked(known[name], factor * value) for name, value in _numbers(known)] for factor in (10.0, 0.1)}
     assert len(asked[10.0]) > 50
     assert sum(asked[10.0]) > 0.95 * len(asked[10.0])
-    assert sum(asked[0.1]) < 0.5 * len(asked[0.1]), "the page says that these mostly pass"
+    assert sum(asked[0.1]) > 0.85 * len(asked[0.1])
     assert _asked(known["age_years"], 12.0 * 9.2)
-    assert not _asked(known["c2_pedicle_width_right_mm"], 0.46)
+    assert _asked(known["c2_pedicle_width_right_mm"], 0.46)
+    assert not _asked(known["adi_mm"], 0.6), "the page says that a distance that may be near nothing passes"
 
 
 def _numbers(known: Mapping[str, Variable]) -> Iterator[tuple[str, float]]:

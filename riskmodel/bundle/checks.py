@@ -13,8 +13,8 @@ from riskmodel.missing import MEAN_DRAWS, Block, Holds
 from riskmodel.terms import Levels, Product, Spline, States, Term
 
 
-def check_shapes(bundle: Bundle) -> None:
-    """Check every shape and cross-reference.
+def check_parts(bundle: Bundle) -> None:
+    """Hold every part against the others: shapes, and what one names of another.
 
     Raises
     ------

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel.bundle.canonical import canonical, canonical_if_ours
-from riskmodel.bundle.checks import check_shapes
+from riskmodel.bundle.checks import check_parts
 from riskmodel.bundle.codec import decode, encode
 from riskmodel.bundle.model import FORMAT, Bundle
 from riskmodel.errors import BundleError
@@ -93,7 +93,7 @@ def read(path: Path) -> Bundle:
             "ask for it again from where it was fitted"
         )
     bundle: Bundle = decode(Bundle, document, "bundle")
-    check_shapes(bundle)
+    check_parts(bundle)
     return bundle
 
 

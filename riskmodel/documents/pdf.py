@@ -9,6 +9,8 @@ from importlib import resources
 from riskmodel.documents.plain import plain
 from riskmodel.errors import DocumentRefused
 
+ACCEPTED = "texts in signs that its fonts have, without control characters; .html and .md print any"
+
 
 def typeset(template: str, summary: object) -> bytes:
     """A summary through a typst template of this package.
@@ -28,7 +30,7 @@ def typeset(template: str, summary: object) -> bytes:
             source, format="pdf", sys_inputs={"held": held}, ignore_system_fonts=True, pdf_standards="ua-1"
         )
     except (typst.TypstError, RuntimeError) as error:
-        raise DocumentRefused(f"the PDF could not be typeset: {error}") from None
+        raise DocumentRefused(f"the PDF could not be typeset: {error}; accepted: {ACCEPTED}") from None
     if not isinstance(made, bytes):
         raise DocumentRefused("the PDF must be one file; the typesetter gave several")
     return made

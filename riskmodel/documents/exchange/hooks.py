@@ -12,7 +12,7 @@ from riskmodel.documents.exchange.checks import LONGEST_SUMMARY, hook_problems
 from riskmodel.documents.exchange.fhir import notes, run_id
 from riskmodel.documents.markdown import text
 from riskmodel.documents.scored import Scored
-from riskmodel.documents.words import of_100, short, signed
+from riskmodel.documents.words import of_100, outward, short, signed
 from riskmodel.errors import DocumentRefused
 
 OVERRIDES = {
@@ -55,8 +55,9 @@ def summary(answer: Scored) -> str:
     if held.low is None or held.high is None or held.probability is None:
         told = "No number for this child; the reasons are below"
     else:
-        told = f"{100 * held.low:.0f} to {100 * held.high:.0f} in 100, best guess {100 * held.probability:.0f}"
-    label = answer.bundle.outcome.label
+        low, high = outward(held.low, held.high)
+        told = f"{low} to {high} in 100, best guess {round(100 * held.probability)}"
+    label = " ".join(answer.bundle.outcome.label.split())
     room = LONGEST_SUMMARY - len(f"{mark}{told}: ")
     return f"{mark}{told}: {label if len(label) <= room else label[: room - 1] + _ELLIPSIS}"
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from riskmodel.cases.table import CaseTable, State, column
-from riskmodel.missing import MEAN_DRAWS, Block, Holds, Moments, balanced_normals, complete, holes
+from riskmodel.missing import MEAN_DRAWS, Block, Holds, Moments, balanced_normals, complete, coordinates, holes
 
 AGE = Block("age", Holds.NUMBER, centre=8.0, scale=2.0)
 WEIGHT = Block("weight", Holds.NUMBER, centre=20.0, scale=5.0)
@@ -95,7 +95,7 @@ ADI = Block("adi", Holds.NUMBER, centre=4.0, scale=1.0)
 
 
 def adi(values: list[float], states: list[int]) -> CaseTable:
-    return CaseTable(tuple("abc"), {"adi": column(values, states)})
+    return CaseTable(tuple("abcde")[: len(values)], {"adi": column(values, states)})
 
 
 def test_a_declared_state_is_kept_and_another_word_is_a_hole() -> None:
@@ -150,3 +150,11 @@ def test_a_level_that_was_drawn_is_known_to_those_drawn_after_it() -> None:
     first, second = filled["a"].values, filled["b"].values
     assert first.mean() == pytest.approx(0.5, abs=0.03)
     assert (first == second).mean() == pytest.approx(0.9, abs=0.02)
+
+
+def test_a_state_is_known_beside_a_value_and_unknown_beside_a_word_that_nobody_speaks_for() -> None:
+    """A value says that no state holds: 0. Plain missing, and a word without a coordinate here, say nothing: NaN."""
+    block = Block("adi", Holds.STATE, ("not_measurable",), codes=("not_measurable", "not_applicable"))
+    states = [State.PRESENT, State.NOT_MEASURABLE, State.NOT_APPLICABLE, State.NOT_TESTED, State.MISSING]
+    held = adi([4.0, np.nan, np.nan, np.nan, np.nan], [int(state) for state in states])
+    np.testing.assert_array_equal(coordinates(held, [block])[:, 0], [0.0, 1.0, 0.0, np.nan, np.nan])

@@ -119,6 +119,16 @@ def test_half_of_a_screw_is_at_the_border_in_millimetres_too() -> None:
     assert breach(0.675, 2.7, Direction.CANAL).four_step == 2
 
 
+@pytest.mark.parametrize(
+    ("outside", "diameter", "four", "three"), [(0.1, 3.5, 1, 1), (0.9, 2.7, 2, 1), (0.4, 0.7, 3, 2)]
+)
+def test_a_breach_of_under_a_millimetre_is_a_breach(outside: float, diameter: float, four: int, three: int) -> None:
+    """By the quarters and halves of the diameter, as above; a screw of under 1 mm is graded like any other."""
+    held = breach(outside, diameter, Direction.CANAL)
+    assert held.share == pytest.approx(outside / diameter)
+    assert (held.four_step, held.three_step) == (four, three)
+
+
 @given(st.floats(0.0, 5.0), st.floats(0.0, 5.0))
 def test_further_out_is_never_a_lower_grade(a: float, b: float) -> None:
     near, far = sorted((a, b))

@@ -14,7 +14,17 @@ Members = list[PurePosixPath]
 STRAYS = ("patients.csv", "riskmodel/patients.csv", "training/patients.csv", "registry.xlsx", "tests/registry.xlsx")
 TOP_OF_SDIST = {
     *("riskmodel", "training", "synthetic_cohort", "model_cards", "tests", "docs", "scripts"),
-    *("README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "Makefile", "pyproject.toml", "PKG-INFO", ".gitignore"),
+    *(
+        "README.md",
+        "DEVELOPERS.md",
+        "CHANGELOG.md",
+        "CITATION.cff",
+        "LICENSE",
+        "Makefile",
+        "pyproject.toml",
+        "PKG-INFO",
+        ".gitignore",
+    ),
     *("requirements.lock", "requirements-extra.lock"),
 }
 

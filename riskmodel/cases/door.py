@@ -16,7 +16,7 @@ from riskmodel.cases.keys import keys, look_for_births, look_through
 from riskmodel.cases.sheet import Sheet
 from riskmodel.cases.table import CaseTable, Column, column
 from riskmodel.cases.times import dates_to_months
-from riskmodel.dictionary.model import Dictionary, Kind, Moment, Role
+from riskmodel.dictionary.model import Dictionary, Kind, Role
 from riskmodel.dictionary.roles import dated, holder, origin
 from riskmodel.errors import Finding
 from riskmodel.tables import RawTable
@@ -29,7 +29,6 @@ def check(
     dictionary: Dictionary,
     *,
     needed: Collection[str] = (),
-    moment: Moment = Moment.FOLLOW_UP,
     elsewhere: Elsewhere = _NOT_ELSEWHERE,
 ) -> tuple[CaseTable, tuple[Finding, ...]]:
     """Check a table of children against the dictionary.
@@ -39,7 +38,6 @@ def check(
     raw : one row per child
     dictionary : what the columns may hold
     needed : variables that must have a column (or follow from others: a group, a year, an outcome from its events)
-    moment : when the model is asked; a needed predictor that is first known later is an error
     elsewhere : names that this dictionary does not have but that are no mistakes
 
     Returns
@@ -65,7 +63,7 @@ def check(
     columns = complete_ends(columns, dictionary, sheet)
     columns |= {name: told_column(held[name]) for name in header.later}
     lacking = [name for name in needed if name not in columns and name not in header.known]
-    _need(needed, lacking, dictionary, moment, sheet)
+    _need(lacking, dictionary, sheet)
     return with_missing(CaseTable(names, columns), lacking), sheet.sorted()
 
 
@@ -109,15 +107,8 @@ def _look_for_identifiers(
     look_for_births({name: held[name] for name in header.unknown}, operation, sheet)
 
 
-def _need(
-    needed: Iterable[str], lacking: Collection[str], dictionary: Dictionary, moment: Moment, sheet: Sheet
-) -> None:
-    """Report needed columns that are not there, and predictors that are known too late."""
-    for name in needed:
-        variable = dictionary.variables.get(name)
-        if variable is not None and variable.role is Role.PREDICTOR and variable.moment.later_than(moment):
-            found = f"a predictor known only from {variable.moment.value} on"
-            sheet.column(name, found, f"predictors known at {moment.value}", "known_too_late")
+def _need(lacking: Collection[str], dictionary: Dictionary, sheet: Sheet) -> None:
+    """Report needed columns that are not there."""
     days = {name: day for day, name in dated(dictionary)} if lacking else {}
     for name in lacking:
         other = f", or {days[name]} in its place" if name in days else ""

@@ -5,7 +5,7 @@ import pytest
 
 from riskmodel import cases
 from riskmodel.cases.header import Elsewhere
-from riskmodel.dictionary.model import Dictionary, Moment
+from riskmodel.dictionary.model import Dictionary
 from riskmodel.errors import CasesRefused, Severity, refuse_errors
 from riskmodel.tables import RawTable
 from tests.riskmodel.cases.builders import checked, raw, told
@@ -98,18 +98,6 @@ def test_what_follows_from_other_columns_need_not_be_there(held: Dictionary) -> 
     table, findings = checked(held, columns, needed=needed)
     assert not findings
     assert [table[name].values[0] for name in needed] == [0.0, 2020.0, 0.0, 0.0]
-
-
-@pytest.mark.parametrize(("moment", "late"), [(Moment.PLAN, True), (Moment.THEATRE, False), (Moment.FOLLOW_UP, False)])
-def test_a_predictor_known_too_late_is_refused(moment: Moment, *, late: bool, held: Dictionary) -> None:
-    _, findings = checked(held, {"key": ["k1"], "blood_ml": ["100"]}, needed=("blood_ml",), moment=moment)
-    assert [finding.rule for finding in findings] == (["known_too_late"] if late else [])
-
-
-def test_events_are_needed_later_than_any_moment_and_that_is_right(held: Dictionary) -> None:
-    columns = {"key": ["k1"], "failure": ["no"], "last_scan_months": ["3"]}
-    _, findings = checked(held, columns, needed=("failure", "last_scan_months"), moment=Moment.CLINIC)
-    assert not findings
 
 
 def test_a_header_without_rows_is_refused(held: Dictionary) -> None:

@@ -128,12 +128,12 @@ def _basis(name: str, basis: object, variable: Variable | None) -> Iterator[str]
 
 def _numbers(bundle: Bundle) -> Iterator[str]:
     if not 0.0 < bundle.cohort_rate < 1.0:
-        yield "cohort_rate must lie between 0 and 1"
+        yield f"cohort_rate must lie between 0 and 1, found {bundle.cohort_rate:g}"
     covariance = bundle.moments.covariance
     if covariance.size and not _positive_definite(covariance):
         yield "moments.covariance must be symmetric and positive definite"
     if bundle.review_by < bundle.released:
-        yield "review_by must not lie before released"
+        yield f"review_by must not lie before released, found {bundle.review_by} before {bundle.released}"
 
 
 def _positive_definite(covariance: np.ndarray) -> bool:

@@ -165,7 +165,7 @@ def _dataclass(wanted: Any, data: Any, place: str) -> Any:
     lacking, strange = sorted(hints.keys() - held.keys()), sorted(held.keys() - hints.keys())
     if lacking or strange:
         told = [f"lacks {', '.join(lacking)}"] * bool(lacking) + [f"has unknown {', '.join(strange)}"] * bool(strange)
-        raise BundleError(f"{place} {' and '.join(told)}")
+        raise BundleError(f"{place} {' and '.join(told)}; it must hold what the format asks for and no more")
     return wanted(**{name: decode(hint, held[name], f"{place}.{name}") for name, hint in hints.items()})
 
 

@@ -122,13 +122,15 @@ def _refuse_depth(text: str) -> None:
     for bracket in _BRACKET.finditer(text):
         depth += 1 if bracket[0] in "[{" else -1
         if depth > DEEPEST:
-            raise BundleError(f"a bundle must not be nested deeper than {DEEPEST}")
+            raise BundleError(f"a bundle must not be nested deeper than {DEEPEST}; this file is")
 
 
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     held = dict(pairs)
     if len(held) != len(pairs):
-        raise BundleError("a bundle must not name a key twice")
+        names = [name for name, _ in pairs]
+        double = next(name for name in names if names.count(name) > 1)
+        raise BundleError(f"a bundle must not name a key twice; found {double[:40]!r} twice")
     return held
 
 

@@ -80,7 +80,7 @@ def test_no_text_changes_the_skeleton_of_the_familys_sheet(say: Say) -> None:
         )
         for words in (say, harmless())
     )
-    by_hand = (held.name_line, held.sign_line, *(part.write for part in held.parts))
+    by_hand = (held.name_line, held.sign_line, *(blank for part in held.parts for blank in part.blanks))
     texts = [one_line(text) for text in held.texts if text not in by_hand]
     for render, read in ((family.to_html, of_html), (family.to_markdown, of_markdown)):
         skeleton, words = read(render(held))

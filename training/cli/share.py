@@ -19,7 +19,7 @@ from training.sharing.secrets import read_secrets
 @click.argument("cohort", type=click.Path(path_type=Path))
 @click.option("--protocol", required=True, metavar="FILE|NAME", help="The protocol that all centres agreed on.")
 @click.option("--at", "round_path", type=click.Path(path_type=Path), metavar="ROUND", help="The round to answer.")
-@click.option("--centre", metavar="NAME", help="This centre's name, in place of what the cohort says; the same in each round.")
+@click.option("--centre", metavar="NAME", help="This centre's name, in place of the cohort's own.")
 @click.option("--secrets", type=click.Path(path_type=Path), metavar="FILE", help="Phrases to mask the sums with.")
 @click.option("--out", required=True, type=click.Path(path_type=Path), metavar="FILE", help="The file to write.")
 def command(

@@ -61,16 +61,18 @@ def _values(kind: type[Enum]) -> set[str]:
     return {str(word.value) for word in kind}
 
 
-def _typed(command: click.Command, name: str) -> Iterator[tuple[str, bool, list[click.Parameter]]]:
+def _typed(
+    command: click.Command, name: str, above: click.Context | None = None
+) -> Iterator[tuple[str, bool, list[click.Parameter]]]:
     """Each command with whether it is a group, and everything that its `--help` names."""
-    context = click.Context(command)
+    context = click.Context(command, above, **command.context_settings)
     group = isinstance(command, click.Group)
     yield name, group, command.get_params(context)
     if isinstance(command, click.Group):
         for part in command.list_commands(context):
             inner = command.get_command(context, part)
             assert inner is not None
-            yield from _typed(inner, f"{name} {part}")
+            yield from _typed(inner, f"{name} {part}", context)
 
 
 def _named(held: click.Parameter) -> bool:

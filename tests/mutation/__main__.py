@@ -40,10 +40,15 @@ PARTS: Final[dict[str, tuple[str, ...]]] = {
     "training/metrics": ("tests/training/metrics",),
     "training/replay": ("tests/training/test_replay.py", "tests/training/fitting"),
     "riskmodel/terms.py": ("tests/riskmodel/test_terms.py", "tests/training/test_features.py", *_SCORING),
-    "riskmodel/model.py": ("tests/riskmodel/test_missing.py", *_SCORING, "tests/training/test_replay.py"),
+    "riskmodel/model.py": (
+        "tests/riskmodel/test_missing.py",
+        "tests/riskmodel/test_account.py",
+        *_SCORING,
+        "tests/training/test_replay.py",
+    ),
     "riskmodel/missing.py": ("tests/riskmodel/test_missing.py", "tests/training/test_features.py", *_SCORING),
     "riskmodel/scoring.py": _SCORING,
-    "riskmodel/account.py": (*_SCORING, "tests/riskmodel/documents/test_surgeon.py"),
+    "riskmodel/account.py": ("tests/riskmodel/test_account.py", *_SCORING, "tests/riskmodel/documents/test_surgeon.py"),
     "riskmodel/anatomy": ("tests/riskmodel/anatomy", "tests/riskmodel/plans"),
 }
 

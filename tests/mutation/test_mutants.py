@@ -43,7 +43,7 @@ def test_at_least_85_of_100_are_noticed_and_every_survivor_has_its_sentence() ->
     with TABLE.open(encoding="utf-8", newline="") as held:
         rows = list(csv.DictReader(held))
     survived = [row for row in rows if row["outcome"] == "survived"]
-    assert len(rows) >= 100
+    assert len(rows) == SAMPLE
     assert 1 - len(survived) / len(rows) >= 0.85
     page = (ROOT / "docs" / "mutants.md").read_text(encoding="utf-8")
     told = re.findall(r"^\| (\S+) (\d+) \| `([^`]+)` \| .+ \|$", page, re.MULTILINE)

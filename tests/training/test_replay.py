@@ -116,3 +116,26 @@ def test_the_interval_holds_the_corrected_value() -> None:
     assert high is not None
     assert low < 0.7 < high
     assert high - low == pytest.approx(np.subtract(*np.quantile(drawn, [0.975, 0.025])))
+
+
+def test_replays_of_the_cohort_itself_move_no_child() -> None:
+    found = run(study(), times=5, rng=np.random.default_rng(1), resamples=np.tile(np.arange(81), (5, 1)))
+    assert found.per_child_instability == pytest.approx(np.zeros(81), abs=1e-8)
+
+
+def test_instability_is_the_mean_distance_from_the_estimate() -> None:
+    held = study()
+    whole = run(held, times=1, rng=np.random.default_rng(1), resamples=np.arange(81)[None]).predictions[0]
+    found = run(held, times=30, rng=np.random.default_rng(1), resamples=saved_resamples()[:30])
+    by_hand = [np.mean([abs(each[child] - whole[child]) for each in found.predictions]) for child in range(81)]
+    assert found.per_child_instability == pytest.approx(by_hand, abs=1e-8)
+
+
+def test_the_share_of_replays_that_came_out_as_the_rate(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the bound at the middle one of their spreads, half of them did."""
+    held, rows = study(), saved_resamples()[:31]
+    predictions = run(held, times=31, rng=np.random.default_rng(1), resamples=rows).predictions
+    spreads = np.log(predictions / (1.0 - predictions)).std(axis=1)
+    monkeypatch.setattr("training.replay.one.SHRUNK_SD", float(np.median(spreads)))
+    found = run(held, times=31, rng=np.random.default_rng(1), resamples=rows)
+    assert found.shrunk_to_rate == pytest.approx(15 / 31)

@@ -1,5 +1,6 @@
 """Refusals and warnings about a cohort that cannot, or can barely, tell the outcome."""
 
+import numpy as np
 import pytest
 
 from riskmodel.errors import OutcomeRefused, Severity
@@ -72,6 +73,13 @@ def test_over_a_fifth_censored_before_the_horizon_is_said(lost: int, warned: boo
     findings = check_enough(at_horizon(cohort(months, [0] * lost + [1] * 10 + [0] * (40 - lost)), timed(24)))
 
     assert [finding.rule for finding in findings] == (["censored_before_horizon"] if warned else [])
+
+
+def test_the_share_censored_is_of_the_children_whose_course_is_stated() -> None:
+    months = [12.0] * 11 + [13.0] * 10 + [30.0] * 29 + [np.nan] * 5
+    (finding,) = check_enough(at_horizon(cohort(months, [0] * 11 + [1] * 10 + [0] * 29 + [3] * 5), timed(24)))
+
+    assert finding.found.startswith("11 of 50 children (22%)")
 
 
 def test_pooled_censoring_in_place_of_by_centre_is_said() -> None:

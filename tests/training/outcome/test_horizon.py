@@ -157,6 +157,18 @@ def test_censoring_by_centre_keeps_the_identity_in_each_centre() -> None:
         assert outcome.weight[rows].sum() == pytest.approx(30, abs=1e-9)
 
 
+def test_each_of_three_centres_has_its_own_censoring() -> None:
+    rng = np.random.default_rng(11)
+    months = np.concatenate([rng.integers(first, 60, 40) for first in (1, 12, 20)]).astype(float)
+    held = cohort_of(course(rng.choice([0, 1, 1, 2], 120), months), centres=[0] * 40 + [1] * 40 + [2] * 40)
+    outcome = at_horizon(held, timed(24, by_centre=True))
+
+    assert outcome.censoring is Censoring.BY_CENTRE
+    for own in np.split(np.arange(120), 3):
+        alone = at_horizon(held.take(own), timed(24))
+        np.testing.assert_allclose(outcome.weight[own], alone.weight, atol=1e-12)
+
+
 def test_censoring_is_pooled_where_a_centre_has_under_ten_at_the_horizon() -> None:
     held = two_centres(first=6)
     asked, pooled = at_horizon(held, timed(24, by_centre=True)), at_horizon(held, timed(24))

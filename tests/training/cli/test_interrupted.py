@@ -5,6 +5,7 @@ import re
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,15 @@ def arguments(out: Path, workers: int) -> list[str]:
     return ["fit", str(KYPHOSIS / "kyphosis.csv"), "--protocol", protocol, "--out", str(out), "--workers", str(workers)]
 
 
+@pytest.fixture
+def heard() -> Iterator[None]:
+    """What is started hears Ctrl-C, also where these tests run in the background of a shell, which ignores it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("heard")
 @pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
 def test_a_fit_that_is_interrupted_leaves_nothing(workers: int, tmp_path: Path) -> None:
     command = [sys.executable, "-m", "training", *arguments(tmp_path / "out", workers), "--replays", "2000"]

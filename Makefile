@@ -38,7 +38,7 @@ imports: $(STAMP)  ## the arrows between packages and layers
 	$(VENV)/bin/lint-imports --no-cache
 
 test: $(STAMP)  ## the fast tests
-	$(ONE_THREAD) $(RUN) -m pytest -n 2 -q -m "$(FAST)"
+	$(ONE_THREAD) $(RUN) -m pytest -n 2 --dist worksteal -q -m "$(FAST)"
 
 browser: $(STAMP)  ## the app in a real browser; fails, never skips, without Debian's chromium
 	@command -v chromium >/dev/null || { echo "chromium is missing: apt-get install chromium" >&2; exit 1; }

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel.cases.table import STATE_WORDS, CaseTable, Floats, State
-from riskmodel.dictionary.model import Dictionary, Kind
+from riskmodel.dictionary.coding import labels_of
+from riskmodel.dictionary.model import Dictionary
 from riskmodel.model import Model, middle
 from riskmodel.terms import Product, States, Term, slices
 
@@ -171,6 +172,5 @@ def _value(term: Term, columns: Floats, dictionary: Dictionary, cases: CaseTable
     if isinstance(term.basis, States):
         return "no"
     variable, value = dictionary.variables[term.variables[0]], float(cases[term.variables[0]].values[case])
-    if variable.kind is Kind.YES_NO:
-        return ("no", "yes")[int(value)]
-    return variable.levels[int(value)].label if variable.levels else value
+    labels = labels_of(variable)
+    return labels[int(value)] if labels else value

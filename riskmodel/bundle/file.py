@@ -9,6 +9,7 @@ import json
 import os
 import re
 import tempfile
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -128,8 +129,7 @@ def _refuse_depth(text: str) -> None:
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     held = dict(pairs)
     if len(held) != len(pairs):
-        names = [name for name, _ in pairs]
-        double = next(name for name in names if names.count(name) > 1)
+        (double, _), *_ = Counter(name for name, _ in pairs).most_common(1)
         raise BundleError(f"a bundle must not name a key twice; found {double[:40]!r} twice")
     return held
 

@@ -1,11 +1,12 @@
 """`python -m training update`: a model recalibrated or updated with other patients, as far as they can carry it."""
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
 from riskmodel import bundle as bundles
+from riskmodel.cli.day import on_option
 from riskmodel.cli.status import tell
 from riskmodel.documents.cautions import DEMONSTRATION, GENERAL
 from training import cohort as cohorts
@@ -28,22 +29,28 @@ from training.updating import DISCOUNT, Method, Updated, protocol_of, update
     help="Of the parent's beliefs, with --method prior: by how much its covariance is multiplied.",
 )
 @click.option("--dictionary", metavar="NAME|FILE", help="The model's dictionary, where it is not a shipped one.")
-@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The date of the update; today when not given.")
+@on_option("the update")
 @click.option("--replace", "replace_it", is_flag=True, help="Replace DIR if it is there.")
 def command(
-    *, bundle: Path, cohort: Path, out: Path, method: str, discount: float, dictionary: str | None, **how: object
+    *,
+    bundle: Path,
+    cohort: Path,
+    out: Path,
+    method: str,
+    discount: float,
+    on: date,
+    replace_it: bool,
+    **how: str | None,
 ) -> None:
     """Update the model in BUNDLE with COHORT (a CSV file, a workbook, or a folder of CSV files) of other patients.
 
     The closed test keeps the model as it was unless the children show that it needs a change.
     """
-    replace_it, on = bool(how["replace_it"]), how["on"]
     refuse_existing(out, replace_it=replace_it)
     held = bundles.read(bundle)
-    protocol = protocol_of(held, named=dictionary, beside=bundle.parent)
+    protocol = protocol_of(held, named=how["dictionary"], beside=bundle.parent)
     told = cohorts.read(cohort, protocol)
-    day = on.date() if isinstance(on, datetime) else date.today()
-    done = update(held, protocol, told, on=day, method=Method(method), discount=discount)
+    done = update(held, protocol, told, on=on, method=Method(method), discount=discount)
     tell(done.warnings)
     for what, path in put(out, lambda folder: _fill(folder, done), replace_it=replace_it).items():
         click.echo(f"{what}: {path}")

@@ -5,7 +5,7 @@ from typing import Any
 
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.model import Advice, Listing
-from riskmodel.documents.card.pairs import pairs, value_words
+from riskmodel.documents.card.pairs import pairs, points, value_words
 from riskmodel.documents.words import fixed, of_100
 
 # Criteria for the size of a cohort.
@@ -53,7 +53,7 @@ def _words(name: str, value: Any) -> str:
         freely, shrunk = (fixed(value.get(key)) for key in ("fitted_freely", "with_priors"))
         return f"{freely} if fitted freely, {shrunk} with the priors"
     if name == "overall_risk_margin":
-        return f"{fixed(100.0 * value, 1)} points of 100"
+        return points(value)
     return fixed(value, 1) if isinstance(value, float) else value_words(value)
 
 

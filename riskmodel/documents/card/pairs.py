@@ -32,3 +32,8 @@ def value_words(value: object) -> str:
     if isinstance(value, list | tuple):
         return "; ".join(value_words(part) for part in value) or "none"
     return str(value)
+
+
+def points(share: float) -> str:
+    """A difference of probabilities in points of 100."""
+    return f"{fixed(100.0 * share, 1)} points of 100"

@@ -6,8 +6,8 @@ from typing import Any
 from riskmodel.bundle import Bundle
 from riskmodel.documents.card.curves import calibration
 from riskmodel.documents.card.model import Listing, MeasureLine, Performance
-from riskmodel.documents.card.pairs import leaves, value_words
-from riskmodel.documents.words import fixed, human
+from riskmodel.documents.card.pairs import leaves, points, value_words
+from riskmodel.documents.words import human
 
 # Parts of `performance` that have a place of their own on the card.
 PLACED = ("measures", "definitions", "curves", "priors", "simulated")
@@ -66,17 +66,13 @@ WORDY = ("measure", "of", "kind", "against", "centre")
 LEADS = {"harrell": "Harrell's", "point632plus": ".632+"}
 
 
-def _points(value: Any) -> str:
-    return f"{fixed(100.0 * value, 1)} points of 100"
-
-
 # What else is known to be there, by the names of its parts: how it is called, and how its value is told.
 TOLD: Mapping[str, tuple[str, Callable[[Any], str]]] = {
     "leads": ("correction to read first, where there is one", lambda value: LEADS.get(value, human(str(value)))),
     "replays: times": ("replays", value_words),
     "replays: shrunk to rate": ("replays that came out as the rate", lambda value: f"{value:.0%}"),
-    "instability: mean": ("from replay to replay a child's risk moves by, on average", _points),
-    "spread over specifications": ("between specifications a child's risk differs by, on average", _points),
+    "instability: mean": ("from replay to replay a child's risk moves by, on average", points),
+    "spread over specifications": ("between specifications a child's risk differs by, on average", points),
 }
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from riskmodel.cases import Column, column
-from riskmodel.cases.ends import complete_ends
+from riskmodel.cases.ends import NO, UNKNOWN, YES, complete_ends
 from riskmodel.cases.sheet import Sheet
 from riskmodel.cases.table import Floats
 from riskmodel.dictionary.expand import time_of
@@ -15,7 +15,7 @@ from riskmodel.errors import Finding, Severity
 from training.cohort.rows import events, measures
 from training.cohort.rows.change import changed
 from training.cohort.rows.further import Further, Long
-from training.cohort.rows.happened import NO, UNKNOWN, YES, Happened, against, merged
+from training.cohort.rows.happened import Happened, against, merged
 from training.cohort.rows.told import Told
 from training.protocol import Protocol
 from training.protocol.parse_rows import outcome_rule

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.cases.ends import NO, YES
 from riskmodel.cases.table import Column, Floats, column
+from riskmodel.dictionary.expand import STATUS_LEVELS
 from riskmodel.errors import Finding, Severity
 from training.cohort.rows.told import Told, disagreement
 
-NO, YES, UNKNOWN = 0, 1, 2  # as the levels of a status are counted
 SAME_MONTHS = 0.5
-_WORDS = ("no", "yes", "unknown")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def against(made: Happened, status: Told, months: Column, *, whole: bool) -> Ite
     for child in np.flatnonzero(made.happened & told.present).tolist():
         row = int(status.rows[child])
         if values[child] != YES:
-            found = f"{made.name}, but row {row} of {status.sheet} says {_WORDS[int(values[child])]}"
+            found = f"{made.name}, but row {row} of {status.sheet} says {STATUS_LEVELS[int(values[child])].code}"
             yield disagreement(_told(made, told), child, made.name, found)
         elif abs(months.values[child] - made.months[child]) > SAME_MONTHS:
             found = f"{made.months[child]:.1f} months, but row {row} of {status.sheet} says {months.values[child]:.1f}"

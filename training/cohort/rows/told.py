@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskmodel.cases.table import STATE_WORDS, Column, State, column
+from riskmodel.cases.table import STATE_WORDS, Column, State
 from riskmodel.dictionary.coding import codes_of
 from riskmodel.dictionary.model import Kind, Variable
 from riskmodel.errors import Finding, Severity
@@ -32,8 +32,7 @@ def agreed(first: Told, second: Told, variable: Variable) -> Column:
     """The first table's values, the second's where the first has nothing."""
     if variable.kind is Kind.TEXT:  # texts are numbered table by table
         return first.column if first.column.present.any() else second.column
-    states = np.where(first.column.missing, second.column.states, first.column.states).astype(np.int8)
-    return column(np.where(first.column.present, first.column.values, second.column.values), states)
+    return first.column.filled_from(second.column)
 
 
 def disagreements(first: Told, second: Told, variable: Variable, *, within: float = SAME) -> Iterator[Finding]:
